@@ -1,0 +1,15 @@
+using System.Collections.Immutable;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>Everything that follows from one instrument file.</summary>
+/// <param name="Findings">Grouped by stage in the order of the chain, then by check.</param>
+public sealed record Review(Instrument Instrument, ImmutableArray<Finding> Findings, ReadingsTable Readings)
+{
+    public int NotMet => Findings.Count(f => f.Outcome == Outcome.NotMet);
+
+    public int Marginal => Findings.Count(f => f.Outcome == Outcome.Marginal);
+
+    public int Met => Findings.Count(f => f.Outcome == Outcome.Met);
+}

@@ -1,0 +1,257 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Instruments;
+
+/// <summary>A whole instrument as its file says it. Immutable; every value knows its place.</summary>
+public sealed record Instrument
+{
+    public required Located<string> Name { get; init; }
+
+    public Located<string>? Revision { get; init; }
+
+    public required Specification Specification { get; init; }
+
+    public required Sensor Sensor { get; init; }
+
+    /// <summary>In the order of the file.</summary>
+    public ImmutableArray<Supply> Supplies { get; init; } = [];
+
+    /// <summary>In the order of the file, which is the order of the signal.</summary>
+    public ImmutableArray<Stage> Stages { get; init; } = [];
+
+    public Loop? Loop { get; init; }
+
+    public Calibration? Calibration { get; init; }
+
+    /// <summary>In the order in which the bench performs them.</summary>
+    public ImmutableArray<AdjustmentStep> Adjustment { get; init; } = [];
+
+    public MemorySection? Memory { get; init; }
+
+    public PanelSection? Panel { get; init; }
+
+    public required SourceText Source { get; init; }
+
+    /// <summary>The whole file.</summary>
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>What the instrument has to meet.</summary>
+public sealed record Specification
+{
+    /// <summary>What is measured, such as <c>pH</c>, <c>temperature</c>, <c>mass</c>.</summary>
+    public required Located<string> Measurand { get; init; }
+
+    /// <summary>The unit of the measurand as shown to people; numbers are kept in <see cref="Dimension"/>'s unit times <see cref="UnitFactor"/>.</summary>
+    public required string Unit { get; init; }
+
+    /// <summary>The kind of quantity of the measurand.</summary>
+    public required Dimension Dimension { get; init; }
+
+    /// <summary>How many of the dimension's own unit one <see cref="Unit"/> is: 0.001 for mV, 1 for pH, °C and kg. Every measurand in the model and
+    /// in results is a count of <see cref="Unit"/>.</summary>
+    public double UnitFactor { get; init; } = 1;
+
+    /// <summary>Measuring range, in <see cref="Unit"/>.</summary>
+    public required QuantityRange Range { get; init; }
+
+    /// <summary>Step of the display, in <see cref="Unit"/>; null without a display.</summary>
+    public Quantity? DisplayStep { get; init; }
+
+    /// <summary>Greatest allowed error at the display, in <see cref="Unit"/>.</summary>
+    public ErrorLimit? DisplayError { get; init; }
+
+    /// <summary>Greatest allowed error at the loop.</summary>
+    public ErrorLimit? LoopError { get; init; }
+
+    /// <summary>Ambient temperature, °C; 25 °C alone when nothing is said.</summary>
+    public required QuantityRange Ambient { get; init; }
+
+    /// <summary>Temperature of what is measured, °C; 25 °C alone when nothing is said.</summary>
+    public required QuantityRange Process { get; init; }
+
+    /// <summary>T90, s.</summary>
+    public Quantity? Response { get; init; }
+
+    /// <summary>Time between calibrations, s.</summary>
+    public Quantity? CalibrationInterval { get; init; }
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>A limit of error: either absolute, in the unit of what it limits, or a fraction of span.</summary>
+public sealed record ErrorLimit(Quantity Quantity, bool OfSpan)
+{
+    /// <summary>The limit in the unit of what it limits.</summary>
+    /// <param name="span">The span it refers to, in the same unit.</param>
+    public double Absolute(double span) => OfSpan ? Quantity.Tolerance * span : Quantity.Tolerance;
+}
+
+/// <summary>What a supply is.</summary>
+public enum SupplyKind
+{
+    /// <summary>Comes from outside.</summary>
+    Dc,
+    LinearRegulator,
+    SwitchingConverter,
+    IsolatedConverter,
+    ChargePump,
+    Battery,
+}
+
+/// <summary>A rail: a voltage between its node and its return.</summary>
+public sealed record Supply
+{
+    /// <summary>Also the name of its node.</summary>
+    public required Located<string> Name { get; init; }
+
+    public required SupplyKind Kind { get; init; }
+
+    /// <summary>The supply that feeds it; null for one from outside.</summary>
+    public Located<string>? From { get; init; }
+
+    /// <summary>Voltage above its return, V; negative for a negative rail.</summary>
+    public required Parameter Voltage { get; init; }
+
+    /// <summary>The node of its return: its own, or that of the supply that feeds it.</summary>
+    public required Located<string> Return { get; init; }
+
+    /// <summary>Greatest current, A.</summary>
+    public Quantity? Limit { get; init; }
+
+    /// <summary>Least voltage between input and output, V.</summary>
+    public Quantity? Dropout { get; init; }
+
+    /// <summary>Junction to ambient, K/W.</summary>
+    public Quantity? Junction { get; init; }
+
+    /// <summary>Output power over input power.</summary>
+    public Quantity? Efficiency { get; init; }
+
+    /// <summary>Isolation voltage, V.</summary>
+    public Quantity? Withstands { get; init; }
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>The loop as the receiver sees it.</summary>
+public sealed record Loop
+{
+    /// <summary>The instrument's terminals; the second is where the current returns to the instrument when it sources, leaves it when it sinks.</summary>
+    public required Located<string> Plus { get; init; }
+
+    public required Located<string> Minus { get; init; }
+
+    /// <summary>Measurand (in the specification's unit) against current (A), two or more points in the order of the file.</summary>
+    public required ImmutableArray<ScalePoint> Scale { get; init; }
+
+    /// <summary>Least and greatest current while measuring, A.</summary>
+    public Quantity? Under { get; init; }
+
+    public Quantity? Over { get; init; }
+
+    /// <summary>Current that signals a failure, A.</summary>
+    public Quantity? Failure { get; init; }
+
+    /// <summary>Currents that the output test sets, A.</summary>
+    public QuantityRange? Test { get; init; }
+
+    /// <summary>Resistance of receiver and cable, Ω.</summary>
+    public required QuantityRange Load { get; init; }
+
+    /// <summary>Voltage in series with the load when the loop is fed from outside, V; null when the instrument feeds it.</summary>
+    public Parameter? Supply { get; init; }
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>One pair of values of a scale, an intent or a constant in the code.</summary>
+/// <param name="From">The value that goes in.</param>
+/// <param name="To">The value that comes out, with its tolerance where one is said.</param>
+public sealed record ScalePoint(Quantity From, Quantity To, SourceSpan Span);
+
+/// <summary>How the user calibrates.</summary>
+public sealed record Calibration
+{
+    /// <summary>The standards in the order asked for, in the specification's unit (a buffer's pH at 25 °C).</summary>
+    public ImmutableArray<Quantity> Standards { get; init; } = [];
+
+    /// <summary>Whether the user may enter other values.</summary>
+    public bool Settable { get; init; }
+
+    /// <summary>Accepted slope as a ratio to the theoretical one.</summary>
+    public QuantityRange? AcceptSlope { get; init; }
+
+    /// <summary>Accepted zero: half width about the nominal zero, V or in the measurand's unit.</summary>
+    public Quantity? AcceptZero { get; init; }
+
+    public Quantity? SteadyWithin { get; init; }
+
+    public Quantity? SteadyFor { get; init; }
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>One step at the bench: set the sources, turn a trimmer until a meter reads.</summary>
+public sealed record AdjustmentStep
+{
+    public required Located<string> Name { get; init; }
+
+    /// <summary>What replaces the sensor or a node during the step: the name is the sensor's first node, another node, or <c>output code</c>.</summary>
+    public ImmutableArray<SetSource> With { get; init; } = [];
+
+    /// <summary>The trimmer to turn.</summary>
+    public required Located<string> Turn { get; init; }
+
+    /// <summary>Test point or node that the meter is on; <c>loop</c> for the loop's current.</summary>
+    public required Located<string> Meter { get; init; }
+
+    /// <summary>What it shall read, with the tolerance.</summary>
+    public required Quantity Target { get; init; }
+
+    /// <summary>Digits of the meter, such as 4.5; null when not said.</summary>
+    public double? MeterDigits { get; init; }
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>A source that the bench sets.</summary>
+public sealed record SetSource(Located<string> Node, Quantity Value);
+
+/// <summary>Settings memory as the file states it.</summary>
+public sealed record MemorySection
+{
+    /// <summary>Bytes.</summary>
+    public required Quantity Size { get; init; }
+
+    /// <summary>Writes that each byte endures.</summary>
+    public Quantity? Endurance { get; init; }
+
+    public bool IsBigEndian { get; init; }
+
+    public ImmutableArray<MemoryItem> Items { get; init; } = [];
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>One item of the settings memory.</summary>
+/// <param name="Kind">Word as stored: <c>u8</c>, <c>i16</c>, <c>f32</c> and so on.</param>
+/// <param name="Factory">Factory value as written.</param>
+public sealed record MemoryItem(Located<string> Name, Located<string> Kind, Located<string>? Factory, int? Address, SourceSpan Span);
+
+/// <summary>Display and keys as the file states them.</summary>
+public sealed record PanelSection
+{
+    public required int Columns { get; init; }
+
+    public required int Rows { get; init; }
+
+    public required int Keys { get; init; }
+
+    public ImmutableArray<PanelScreen> Screens { get; init; } = [];
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>One screen: its lines as written.</summary>
+public sealed record PanelScreen(Located<string> Name, ImmutableArray<Located<string>> Lines, SourceSpan Span);

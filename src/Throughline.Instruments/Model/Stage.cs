@@ -1,0 +1,154 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Instruments;
+
+/// <summary>One step of the signal chain.</summary>
+public abstract record Stage
+{
+    public required Located<string> Name { get; init; }
+
+    public SourceSpan Span { get; init; }
+}
+
+/// <summary>A circuit: parts between nodes.</summary>
+public sealed record CircuitStage : Stage
+{
+    public ImmutableArray<Part> Parts { get; init; } = [];
+
+    /// <summary>The node or pair of nodes where the signal comes in; the second is null when it is the return.</summary>
+    public Located<string>? From { get; init; }
+
+    public Located<string>? FromReturn { get; init; }
+
+    /// <summary>The node or pair where it goes out; the word <c>loop</c> when it is the loop's current.</summary>
+    public Located<string>? To { get; init; }
+
+    public Located<string>? ToReturn { get; init; }
+
+    /// <summary>What the stage is meant to do: two or more points, in the order of the file; empty when nothing is said.
+    /// The first value is a voltage between the incoming nodes, a resistance of the sensor or, for a ratiometric sensor, a ratio.</summary>
+    public ImmutableArray<ScalePoint> Intent { get; init; } = [];
+
+    public ImmutableArray<TestPoint> TestPoints { get; init; } = [];
+}
+
+/// <summary>A named place for a meter.</summary>
+/// <param name="Node">The node, or the first of a pair.</param>
+/// <param name="Return">The node the meter's other lead is on; null is the return of the node's own island.</param>
+public sealed record TestPoint(Located<string> Name, Located<string> Node, Located<string>? Return);
+
+/// <summary>Voltage to code.</summary>
+public sealed record ConverterStage : Stage
+{
+    public required Located<string> Input { get; init; }
+
+    /// <summary>The other input; null is the return of the input's island.</summary>
+    public Located<string>? InputReturn { get; init; }
+
+    public required int Bits { get; init; }
+
+    /// <summary>Whether codes run from −2^(bits−1) to 2^(bits−1) − 1 instead of from 0 to 2^bits − 1.</summary>
+    public bool Bipolar { get; init; }
+
+    /// <summary>Gain before the converter, V/V.</summary>
+    public double Gain { get; init; } = 1;
+
+    /// <summary>The converter's own reference, V; null when it is taken from the network.</summary>
+    public Parameter? Reference { get; init; }
+
+    /// <summary>Nodes whose difference is the reference; null with a reference of its own.</summary>
+    public (Located<string> Plus, Located<string>? Minus)? ReferenceNodes { get; init; }
+
+    /// <summary>Integral nonlinearity, LSB.</summary>
+    public Parameter? Nonlinearity { get; init; }
+
+    /// <summary>Offset error, V at the input.</summary>
+    public Parameter? Offset { get; init; }
+
+    /// <summary>Gain error as a ratio, about 0.</summary>
+    public Parameter? GainError { get; init; }
+
+    /// <summary>Current into the input, A.</summary>
+    public Parameter? InputCurrent { get; init; }
+
+    /// <summary>Resistance from the input to its return, Ω.</summary>
+    public Parameter? InputResistance { get; init; }
+
+    /// <summary>Voltage over which it is linear, V; null is the whole range.</summary>
+    public QuantityRange? Linear { get; init; }
+
+    /// <summary>Voltages that its pins survive, V; null when not said.</summary>
+    public QuantityRange? Absolute { get; init; }
+
+    /// <summary>Readings averaged into one.</summary>
+    public int Average { get; init; } = 1;
+
+    /// <summary>Time between readings, s.</summary>
+    public Quantity? Every { get; init; }
+}
+
+/// <summary>How the sensor's temperature effect is taken out.</summary>
+public enum Compensation
+{
+    /// <summary>The process temperature is measured and used.</summary>
+    Measured,
+
+    /// <summary>A fixed temperature is assumed.</summary>
+    Fixed,
+}
+
+/// <summary>Codes to measurand and measurand to output code.</summary>
+public sealed record ArithmeticStage : Stage
+{
+    /// <summary>The converter stage whose codes it reads; null is the one before it.</summary>
+    public Located<string>? From { get; init; }
+
+    /// <summary>Constants that the code holds: converter code (or voltage at the converter) against the sensor's signal. Empty when they follow
+    /// from the stages' intents.</summary>
+    public ImmutableArray<ScalePoint> Scaling { get; init; } = [];
+
+    /// <summary>Constants that the code holds for the output: loop current against output code (or voltage). Empty when they follow from the intents.</summary>
+    public ImmutableArray<ScalePoint> OutputScaling { get; init; } = [];
+
+    /// <summary><c>one-point</c>, <c>two-point</c>, … as written; null when the user does not calibrate.</summary>
+    public Located<string>? Calibration { get; init; }
+
+    public Compensation Compensation { get; init; } = Compensation.Measured;
+
+    /// <summary>The temperature assumed by <see cref="Compensation.Fixed"/>, °C.</summary>
+    public Quantity? AssumedTemperature { get; init; }
+
+    /// <summary>Bits of the words that the processor computes with.</summary>
+    public int WordBits { get; init; } = 32;
+}
+
+/// <summary>How the codes get to a converter on the other side.</summary>
+public sealed record DigitalLink(Located<string> Kind, Quantity? Withstands, SourceSpan Span);
+
+/// <summary>Code to voltage.</summary>
+public sealed record OutputConverterStage : Stage
+{
+    public required Located<string> Output { get; init; }
+
+    public Located<string>? OutputReturn { get; init; }
+
+    public required int Bits { get; init; }
+
+    /// <summary>Gain behind the converter, V/V.</summary>
+    public double Gain { get; init; } = 1;
+
+    public Parameter? Reference { get; init; }
+
+    public (Located<string> Plus, Located<string>? Minus)? ReferenceNodes { get; init; }
+
+    public Parameter? Nonlinearity { get; init; }
+
+    public Parameter? Offset { get; init; }
+
+    public Parameter? GainError { get; init; }
+
+    public Parameter? OutputResistance { get; init; }
+
+    /// <summary>The digital isolator in front of it; null when the codes come over plain wires.</summary>
+    public DigitalLink? Link { get; init; }
+}

@@ -1,0 +1,79 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Instruments;
+
+/// <summary>What kind of signal a sensor gives.</summary>
+public enum SignalKind
+{
+    /// <summary>Volt between its terminals.</summary>
+    Voltage,
+
+    /// <summary>Ohm between its terminals.</summary>
+    Resistance,
+
+    /// <summary>Volt out per volt of excitation.</summary>
+    Ratio,
+
+    /// <summary>Ampere through it.</summary>
+    Current,
+}
+
+/// <summary>
+/// A sensor: how its signal follows from the measurand, and what it is as a circuit. Each kind is one file. Measurands are in the specification's unit.
+/// </summary>
+public abstract record Sensor
+{
+    /// <summary>The trade's word, such as <c>glass electrode</c>.</summary>
+    public abstract string Kind { get; }
+
+    public SourceSpan Span { get; init; }
+
+    /// <summary>Its terminals; the first is the one that the bench's source takes the place of.</summary>
+    public abstract ImmutableArray<Terminal> Terminals { get; }
+
+    /// <summary>Every number of it that may move.</summary>
+    public abstract ImmutableArray<Parameter> Parameters { get; }
+
+    public abstract SignalKind SignalKind { get; }
+
+    /// <summary>The signal of this unit's sensor at the state's measurand and temperatures, V, Ω, V/V or A by <see cref="SignalKind"/>.</summary>
+    public abstract double Signal(IUnitState state);
+
+    /// <summary>The signal of the sensor that the code assumes: nominal parameters, at a measurand and a process temperature in °C.</summary>
+    public abstract double NominalSignal(double measurand, double processCelsius);
+
+    /// <summary>The measurand at which <see cref="NominalSignal"/> gives this signal. NaN when no measurand does.</summary>
+    public abstract double MeasurandOf(double signal, double processCelsius);
+
+    /// <summary>Resistance in series with the signal at its greatest and least over the rated process temperatures, Ω; 0 when negligible.</summary>
+    public abstract double SourceResistance(IUnitState state);
+
+    /// <summary>Says the elements that it consists of.</summary>
+    public abstract void Describe(INetworkSink sink);
+
+    /// <summary>Says the elements with the bench's source in its place: a voltage, a resistance or a ratio by <see cref="SignalKind"/>.</summary>
+    public abstract void DescribeSimulated(INetworkSink sink, Law signal);
+
+    /// <summary>The same sensor with its parameters bound to a specification's conditions is not needed: what differs by kind beyond this is asked
+    /// for by type, such as lead resistance or a cold junction.</summary>
+    public virtual ImmutableArray<SensorInfluence> Influences => [];
+}
+
+/// <summary>
+/// Something beside the measurand that moves a sensor's reading and that the designer's choice of connection or arithmetic may leave in:
+/// lead resistance, terminal temperature, temperature of the process, the excitation's rail.
+/// </summary>
+/// <param name="Name">In the trade's words.</param>
+/// <param name="Shift">The error of the reading at a measurand (in its unit) for the stated size of the influence: what the instrument would show minus the truth.</param>
+/// <param name="Statement">What the size is, such as <c>2.0 Ω of wire in the loop</c>.</param>
+/// <param name="Allowed">The error allowed for it, in the measurand's unit; null takes the display's error limit.</param>
+/// <param name="Mend">What would mend it.</param>
+/// <param name="Residual">What remains after the best simple correction at a measurand, and that correction's name; null when none makes sense.</param>
+public sealed record SensorInfluence(
+    string Name,
+    Func<double, double> Shift,
+    string Statement,
+    double? Allowed,
+    string Mend,
+    SourceSpan Span,
+    (string Correction, Func<double, double> Remains)? Residual = null);
