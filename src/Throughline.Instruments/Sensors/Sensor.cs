@@ -54,9 +54,18 @@ public abstract record Sensor
     /// <summary>Says the elements with the bench's source in its place: a voltage, a resistance or a ratio by <see cref="SignalKind"/>.</summary>
     public abstract void DescribeSimulated(INetworkSink sink, Law signal);
 
-    /// <summary>The same sensor with its parameters bound to a specification's conditions is not needed: what differs by kind beyond this is asked
-    /// for by type, such as lead resistance or a cold junction.</summary>
-    public virtual ImmutableArray<SensorInfluence> Influences => [];
+    /// <summary>
+    /// The measurand that the code of this unit makes of a signal, in the specification's unit; NaN when it can make none. Most kinds know only the
+    /// signal and the process temperature; one that measures more beside it (a thermocouple's cold junction) takes that from the unit's state.
+    /// </summary>
+    /// <param name="signal">V, Ω, V/V or A by <see cref="SignalKind"/>.</param>
+    /// <param name="processCelsius">The process temperature that the code uses: as measured, or as assumed, °C.</param>
+    /// <param name="state">The unit and its conditions.</param>
+    public virtual double Reading(double signal, double processCelsius, IUnitState state) => MeasurandOf(signal, processCelsius);
+
+    /// <summary>What beside the measurand moves the reading in this instrument. The sensor itself does not know the instrument it is in:
+    /// the range, the conditions and the arithmetic come with the question.</summary>
+    public virtual ImmutableArray<SensorInfluence> Influences(Instrument instrument) => [];
 }
 
 /// <summary>
