@@ -1,1 +1,2 @@
-return 3;
+System.Console.WriteLine("hello");
+return 0;

@@ -117,11 +117,7 @@ public sealed class EngineeringTests
         string[] parts = text.Split(Engineering.ThinSpace);
         string unit = parts[^1];
         string number = string.Concat(parts[..^1]).Replace(Engineering.Minus, '-');
-        double power = unit.Length == 1 ? 1 : Math.Pow(10, unit[0] switch
-        {
-            'f' => -15, 'p' => -12, 'n' => -9, 'µ' => -6, 'm' => -3, 'k' => 3, 'M' => 6, 'G' => 9, 'T' => 12,
-            _ => throw new FormatException(text),
-        });
+        double power = unit.Length == 1 ? 1 : Math.Pow(10, 3 * ("fpnµm kMGT".IndexOf(unit[0], StringComparison.Ordinal) - 5));
         return double.Parse(number, CultureInfo.InvariantCulture) * power;
     }
 }
