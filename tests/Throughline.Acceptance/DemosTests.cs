@@ -1,0 +1,85 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Testing;
+using Xunit;
+
+namespace Throughline.Acceptance;
+
+/// <summary>The demo instruments meet their specification, and every flawed revision is caught for what is wrong with it.</summary>
+public sealed class DemosTests
+{
+    private const string MustTurn = "# must turn: ";
+    private const string Follows = "# follows: ";
+
+    private static readonly string[] Sound = ["nutrient-ph", "cold-store-pt100", "hopper-bridge"];
+
+    public static TheoryData<string> SoundDemos => [.. Sound];
+
+    public static TheoryData<string> FlawedFiles => [.. Flawed()];
+
+    [Theory]
+    [MemberData(nameof(SoundDemos))]
+    public void Review_OfSoundDemo_LeavesNothingNotMet(string demo)
+    {
+        Review review = Demo.Review("demo", demo, "instrument.yaml");
+        Assert.Empty(review.Findings.Where(f => f.Outcome == Outcome.NotMet).Select(f => $"{Demo.NameOf(f)}: {f.Statement}"));
+        Assert.NotEmpty(review.Findings);
+    }
+
+    [Fact]
+    public void FlawedFiles_AreAtLeastFifteen() => Assert.True(Flawed().Length >= 15);
+
+    [Theory]
+    [MemberData(nameof(FlawedFiles))]
+    public void FlawedFile_DiffersFromTheSoundOne_InFewLines(string file)
+    {
+        string[] sound = Body(Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"));
+        string[] flawed = Body(Path(file));
+        // One mistake: at most four lines of the file are not those of the sound one, in either direction.
+        Assert.InRange(CountMissing(flawed, sound), 1, 4);
+        Assert.InRange(CountMissing(sound, flawed), 0, 4);
+    }
+
+    [Theory]
+    [MemberData(nameof(FlawedFiles))]
+    public void Review_OfFlawedFile_TurnsTheRightFindingsAndNoOther(string file)
+    {
+        string[] heading = [.. File.ReadLines(Path(file)).TakeWhile(line => line.StartsWith('#'))];
+        ImmutableArray<string> mustTurn = Listed(heading, MustTurn);
+        ImmutableArray<string> mayFollow = Listed(heading, Follows);
+        Assert.NotEmpty(mustTurn);
+
+        Review sound = Demo.Review("demo", "nutrient-ph", "instrument.yaml");
+        Review flawed = Demo.Review("demo", "nutrient-ph", "flawed", file);
+        ImmutableArray<string> turned = [.. Demo.Named(flawed, Outcome.NotMet).Except(Demo.Named(sound, Outcome.NotMet))];
+
+        Assert.Empty(mustTurn.Except(turned));
+        Assert.Empty(turned.Except(mustTurn).Except(mayFollow));
+        foreach (Finding finding in flawed.Findings.Where(f => f.Outcome == Outcome.NotMet))
+        {
+            Assert.False(string.IsNullOrWhiteSpace(finding.Mend), Demo.NameOf(finding) + " says nothing that would mend it.");
+            Assert.False(finding.Place.IsNowhere, Demo.NameOf(finding) + " has no place in the file.");
+            Assert.NotEmpty(finding.Figures);
+        }
+    }
+
+    private static string[] Flawed() =>
+        [.. Directory.EnumerateFiles(Repository.PathOf("demo", "nutrient-ph", "flawed"), "*.yaml")
+            .Select(path => System.IO.Path.GetFileName(path)).Order(StringComparer.Ordinal)];
+
+    private static string Path(string file) => Repository.PathOf("demo", "nutrient-ph", "flawed", file);
+
+    /// <summary>The names listed after a mark, separated by semicolons.</summary>
+    private static ImmutableArray<string> Listed(string[] heading, string mark) =>
+        [.. heading.Where(line => line.StartsWith(mark, StringComparison.Ordinal))
+            .SelectMany(line => line[mark.Length..].Split(';', StringSplitOptions.TrimEntries | StringSplitOptions.RemoveEmptyEntries))];
+
+    /// <summary>The lines below the comment at the head.</summary>
+    private static string[] Body(string path) => [.. File.ReadLines(path).SkipWhile(line => line.StartsWith('#'))];
+
+    private static int CountMissing(string[] lines, string[] elsewhere)
+    {
+        HashSet<string> known = [.. elsewhere];
+        return lines.Count(line => !known.Contains(line));
+    }
+}

@@ -1,0 +1,165 @@
+using System.Text;
+using Throughline.Testing;
+using Xunit;
+
+namespace Throughline.Acceptance;
+
+/// <summary>What a script sees: 0 when all is met, 1 when something is not, 2 when the file or the command line can't be read.</summary>
+public sealed class ExitCodesTests : IDisposable
+{
+    private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("throughline-acceptance-");
+
+    private static CancellationToken Cancel => TestContext.Current.CancellationToken;
+
+    /// <summary>A change to the sound file that a reader must refuse, and the text at whose place it must say so.</summary>
+    public static TheoryData<string, string, string> BrokenEdits => new()
+    {
+        { "resistor: 42.2 kΩ", "resistor: 42.2 kV", "42.2 kV" },                                   // unit of another kind
+        { "resistor: 42.2 kΩ", "resistor: −42.2 kΩ", "−42.2 kΩ" },                                  // out of its physical range
+        { "resistor: 42.2 kΩ", "resistr: 42.2 kΩ", "resistr" },                                    // misspelt key
+        { "  range: 4.00 .. 9.00", "  range: 9.00 .. 4.00", "9.00 .. 4.00" },                      // ends interchanged
+        { "  range: 4.00 .. 9.00", "  range: wide", "wide" },
+        { "  process: 8 .. 32 °C", "  range: 4.00 .. 8.00", "range: 4.00 .. 8.00" },               // twice
+        { "kind: glass electrode", "kind: glass electrod", "glass electrod" },
+        { "cmos low bias, plus: in", "cmos low noise bias, plus: in", "cmos low noise bias" },      // a grade that no parts file has
+        { "turn: VR2", "turn: VR9", "VR9" },                                                       // a trimmer that is not there
+        { "bits: 12\n      reference: 2.5 V ±0.2 %", "bits: 99\n      reference: 2.5 V ±0.2 %", "99" },
+        { "  limits: { under: 3.8 mA", "  limit: { under: 3.8 mA", "limit: { under" },
+    };
+
+    [Theory]
+    [InlineData("nutrient-ph")]
+    [InlineData("cold-store-pt100")]
+    [InlineData("hopper-bridge")]
+    public async Task Check_OfSoundDemo_ExitsWithZero(string demo)
+    {
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Repository.PathOf("demo", demo, "instrument.yaml"));
+        Assert.Equal("", run.Errors);
+        Assert.Equal(0, run.ExitCode);
+    }
+
+    [Theory]
+    [MemberData(nameof(DemosTests.FlawedFiles), MemberType = typeof(DemosTests))]
+    public async Task Check_OfFlawedFile_ExitsWithOneAndNamesTheFinding(string file)
+    {
+        string path = Repository.PathOf("demo", "nutrient-ph", "flawed", file);
+        string mustTurn = File.ReadLines(path).First(line => line.StartsWith("# must turn: ", StringComparison.Ordinal))["# must turn: ".Length..];
+        string check = mustTurn[..mustTurn.IndexOf(" (", StringComparison.Ordinal)];
+
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", path);
+        Assert.Equal(1, run.ExitCode);
+        Assert.Contains(check, run.Output, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [MemberData(nameof(BrokenEdits))]
+    public async Task Check_OfBrokenFile_ExitsWithTwoAndSaysWhere(string old, string broken, string marked)
+    {
+        string text = await File.ReadAllTextAsync(Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"), Cancel);
+        Assert.Contains(old, text, StringComparison.Ordinal);
+        int start = text.IndexOf(old, StringComparison.Ordinal);
+        text = string.Concat(text.AsSpan(0, start), broken, text.AsSpan(start + old.Length));
+        int at = text.IndexOf(marked, start, StringComparison.Ordinal);
+        int line = text.AsSpan(0, at).Count('\n') + 1;
+        string path = Write("instrument.yaml", text);
+
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", path);
+        Assert.Equal(2, run.ExitCode);
+        Assert.Contains(FormattableString.Invariant($"instrument.yaml:{line}:"), run.Errors, StringComparison.Ordinal);
+        AssertNoTrace(run);
+    }
+
+    [Fact]
+    public async Task Check_OfSeveralMistakes_TellsThemAllInOneRun()
+    {
+        string text = await File.ReadAllTextAsync(Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"), Cancel);
+        text = text.Replace("resistor: 42.2 kΩ", "resistor: 42.2 kV", StringComparison.Ordinal)
+            .Replace("turn: VR2", "turn: VR9", StringComparison.Ordinal)
+            .Replace("load: 0 .. 500 Ω", "load: 0 .. 500 V", StringComparison.Ordinal);
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Write("instrument.yaml", text));
+        Assert.Equal(2, run.ExitCode);
+        Assert.Contains("42.2 kV", run.Errors, StringComparison.Ordinal);
+        Assert.Contains("VR9", run.Errors, StringComparison.Ordinal);
+        Assert.Contains("500 V", run.Errors, StringComparison.Ordinal);
+    }
+
+    public static TheoryData<string, string> UnreadableTexts => new()
+    {
+        { "empty", "" },
+        { "comment only", "# nothing here\n" },
+        { "scalar", "an instrument\n" },
+        { "list", "- instrument\n- sensor\n" },
+        { "open bracket", "instrument: [a, b\nsensor: {" },
+        { "tab", "instrument:\n\tname: a\n" },
+        { "two documents", "instrument: a\n---\ninstrument: b\n" },
+        { "alias bomb", "a: &a [x,x,x,x,x,x,x,x,x]\nb: &b [*a,*a,*a,*a,*a,*a,*a,*a,*a]\nc: &c [*b,*b,*b,*b,*b,*b,*b,*b,*b]\nd: &d [*c,*c,*c,*c,*c,*c,*c,*c,*c]\n" +
+            "e: &e [*d,*d,*d,*d,*d,*d,*d,*d,*d]\nf: &f [*e,*e,*e,*e,*e,*e,*e,*e,*e]\ng: &g [*f,*f,*f,*f,*f,*f,*f,*f,*f]\nh: &h [*g,*g,*g,*g,*g,*g,*g,*g,*g]\n" },
+        { "deep", new string('[', 20000) },
+        { "control characters", "instrument: \u0001\u0002\n" },
+    };
+
+    [Theory]
+    [MemberData(nameof(UnreadableTexts))]
+    public async Task Check_OfTextThatIsNoInstrument_ExitsWithTwo(string name, string text)
+    {
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Write(name.Replace(' ', '-') + ".yaml", text));
+        Assert.Equal(2, run.ExitCode);
+        Assert.NotEqual("", run.Errors);
+        AssertNoTrace(run);
+    }
+
+    [Fact]
+    public async Task Check_OfBytesThatAreNoUtf8_ExitsWithTwo()
+    {
+        string path = Path.Combine(_folder.FullName, "latin.yaml");
+        await File.WriteAllBytesAsync(path, [.. Encoding.UTF8.GetBytes("instrument: R"), 0xE9, 0xFF, .. Encoding.UTF8.GetBytes("gler\n")], Cancel);
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", path);
+        Assert.Equal(2, run.ExitCode);
+        Assert.Contains("UTF-8", run.Errors, StringComparison.Ordinal);
+        AssertNoTrace(run);
+    }
+
+    [Fact]
+    public async Task Check_OfMissingFile_ExitsWithTwoAndNamesIt()
+    {
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Path.Combine(_folder.FullName, "nowhere.yaml"));
+        Assert.Equal(2, run.ExitCode);
+        Assert.Contains("nowhere.yaml", run.Errors, StringComparison.Ordinal);
+        AssertNoTrace(run);
+    }
+
+    [Fact]
+    public async Task Check_OfFolder_ExitsWithTwo()
+    {
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", _folder.FullName);
+        Assert.Equal(2, run.ExitCode);
+        AssertNoTrace(run);
+    }
+
+    [Theory]
+    [InlineData("inspect")]
+    [InlineData("check")]
+    [InlineData("check", "a.yaml", "--colour-of-night")]
+    public async Task CommandLine_ThatCannotBeRead_ExitsWithTwo(params string[] arguments)
+    {
+        ProgramRun run = await ProgramRun.StartAsync(Cancel, arguments);
+        Assert.Equal(2, run.ExitCode);
+        Assert.NotEqual("", run.Errors);
+        AssertNoTrace(run);
+    }
+
+    public void Dispose() => _folder.Delete(recursive: true);
+
+    private static void AssertNoTrace(ProgramRun run)
+    {
+        Assert.DoesNotContain("   at ", run.Errors + run.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("Exception", run.Errors + run.Output, StringComparison.Ordinal);
+    }
+
+    private string Write(string name, string text)
+    {
+        string path = Path.Combine(_folder.FullName, name);
+        File.WriteAllText(path, text);
+        return path;
+    }
+}
