@@ -30,27 +30,103 @@ public enum AmplifierState
     Sinking,
 }
 
-/// <summary>A voltage between two nodes or a current through an element: what a sensitivity is of.</summary>
-public readonly record struct Probe
+/// <summary>
+/// Voltages and currents of a solved network. The one that a solver returns is overwritten by its next solve; <see cref="Snapshot"/> keeps one.
+/// While <see cref="Status"/> is not <see cref="SolveStatus.Solved"/> every number is NaN.
+/// </summary>
+public sealed class OperatingPoint
 {
-    private Probe(NodeId plus, NodeId minus, ElementId element, bool isCurrent)
+    private readonly Network _network;
+    private readonly Workspace _workspace;
+    private readonly bool[] _isTied;
+
+    internal OperatingPoint(Network network, Workspace workspace, bool[] isTied)
     {
-        Plus = plus;
-        Minus = minus;
-        Element = element;
-        IsCurrent = isCurrent;
+        _network = network;
+        _workspace = workspace;
+        _isTied = isTied;
     }
 
-    public NodeId Plus { get; }
+    public SolveStatus Status { get; internal set; } = SolveStatus.NotSettled;
 
-    public NodeId Minus { get; }
+    /// <summary>A sentence that names the node or part to blame; null when solved.</summary>
+    public string? Trouble { get; internal set; } = "Nothing was solved yet.";
 
-    public ElementId Element { get; }
+    /// <summary>Linear systems solved on the way.</summary>
+    public int Iterations { get; internal set; }
 
-    public bool IsCurrent { get; }
+    /// <summary>True when direct steps did not settle and sources, gains or conductances were led to their values.</summary>
+    public bool NeededContinuation { get; internal set; }
 
-    public static Probe Voltage(NodeId plus, NodeId minus) => new(plus, minus, default, false);
+    internal Workspace Workspace => _workspace;
 
-    /// <summary>The current as <see cref="OperatingPoint.Current"/> defines it.</summary>
-    public static Probe Current(ElementId element) => new(default, default, element, true);
+    /// <summary>Voltage of a node above 0 V of its island, V.</summary>
+    public double Voltage(NodeId node) => Status == SolveStatus.Solved ? _workspace.X[_network.UnknownOfNode[node.Index]] : double.NaN;
+
+    /// <summary>Voltage between two nodes, V. Between islands it says nothing but the difference of their own zeros.</summary>
+    public double Voltage(NodeId plus, NodeId minus) => Voltage(plus) - Voltage(minus);
+
+    /// <summary>Current of an element, A, in the direction that the builder's method states.</summary>
+    public double Current(ElementId element) => Status == SolveStatus.Solved ? _network[element].Current(_workspace) : double.NaN;
+
+    /// <summary>Current into one of an element's pins, A, by the pin's place in the builder's arguments.</summary>
+    public double CurrentInto(ElementId element, int pin)
+    {
+        Element found = _network[element];
+        Span<double> amperes = stackalloc double[8];
+        amperes = amperes[..found.Pins.Count];
+        found.PinCurrents(_workspace, amperes);
+        return Status == SolveStatus.Solved ? amperes[pin] : double.NaN;
+    }
+
+    /// <summary>Power that an element takes from the network, W; negative when it gives.</summary>
+    public double Power(ElementId element)
+    {
+        Element found = _network[element];
+        Span<double> amperes = stackalloc double[8];
+        amperes = amperes[..found.Pins.Count];
+        found.PinCurrents(_workspace, amperes);
+        double watts = 0;
+        for (int pin = 0; pin < amperes.Length; pin++)
+        {
+            if (found.Pins[pin] >= 0)
+                watts += amperes[pin] * _workspace.X[_network.UnknownOfNode[found.Pins[pin]]];
+        }
+
+        return Status == SolveStatus.Solved ? watts : double.NaN;
+    }
+
+    /// <summary>Where an amplifier works.</summary>
+    /// <exception cref="ArgumentException">The element is no amplifier.</exception>
+    public AmplifierState State(ElementId element) => _network[element] switch
+    {
+        Amplifier amplifier => amplifier.StateOf(_workspace),
+        IsolationAmplifier amplifier => amplifier.StateOf(_workspace),
+        Element other => throw new ArgumentException($"{other.Name} is a {other.Kind}, no amplifier.", nameof(element)),
+    };
+
+    /// <summary>True when a transistor with a stated saturation voltage holds it, or is below it.</summary>
+    /// <exception cref="ArgumentException">The element is no bipolar transistor.</exception>
+    public bool IsSaturated(ElementId element) => _network[element] is Bipolar transistor
+        ? transistor.IsSaturated(_workspace)
+        : throw new ArgumentException($"{_network[element].Name} is no bipolar transistor.", nameof(element));
+
+    /// <summary>
+    /// True when nothing sets the node's voltage at these values: it was held at 0 V through 1 Ω, which carries whatever current had no other way.
+    /// Nodes that float whatever the values are in <see cref="Network.FloatingNodes"/>.
+    /// </summary>
+    public bool IsFloating(NodeId node)
+    {
+        int unknown = _network.UnknownOfNode[node.Index];
+        return _network.FloatingReason(node) is not null || (unknown < _isTied.Length && _isTied[unknown]);
+    }
+
+    /// <summary>A copy that the solver does not touch.</summary>
+    public OperatingPoint Snapshot() => new(_network, _workspace.Clone(), [.. _isTied])
+    {
+        Status = Status,
+        Trouble = Trouble,
+        Iterations = Iterations,
+        NeededContinuation = NeededContinuation,
+    };
 }

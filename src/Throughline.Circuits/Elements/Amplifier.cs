@@ -1,0 +1,404 @@
+namespace Throughline.Circuits;
+
+/// <summary>Where an amplifier's shared numbers stand among its slots.</summary>
+internal readonly record struct AmplifierSlots(
+    int Offset, int BiasPlus, int BiasMinus, int CommonModeError, int SupplyError, int NominalSupply,
+    int SwingBelowPositive, int SwingAboveNegative, int SourceCurrent, int SinkCurrent, int SupplyCurrent);
+
+/// <summary>
+/// What amplifiers with supply pins have in common. The input errors add to the input difference; the output follows its target, held between its
+/// distances from the supplies, as a voltage source that gives at most the source current and takes at most the sink current. That is five pieces: linear,
+/// at either limit, sourcing, sinking. Bias currents leave by the negative supply, the output current comes from the supply on its side.
+/// A supply left out stands at 0 V of the island's return and sets no limit.
+/// </summary>
+internal abstract class Amplifier : Element
+{
+    private const int FromPositive = 0;
+    private const int FromNegative = 1;
+
+    private readonly int[] _pins;
+    private readonly AmplifierSlots _slots;
+    private readonly bool _hasPositive;
+    private readonly bool _hasNegative;
+    private readonly int[] _own = new int[7];
+    private readonly int[] _input = new int[4];
+    private int _outputEntry;
+    private int _positiveEntry;
+    private int _negativeEntry;
+
+    protected Amplifier(string name, NodeId plus, NodeId minus, NodeId output, NodeId? reference, NodeId? positive, NodeId? negative, AmplifierSlots slots)
+        : base(name)
+    {
+        int positivePin = positive?.Index ?? -1;
+        int negativePin = negative?.Index ?? -1;
+        _pins = reference is { } node
+            ? [plus.Index, minus.Index, output.Index, node.Index, positivePin, negativePin]
+            : [plus.Index, minus.Index, output.Index, positivePin, negativePin];
+        HasReference = reference is not null;
+        _hasPositive = positive is not null;
+        _hasNegative = negative is not null;
+        _slots = slots;
+    }
+
+    public override IReadOnlyList<int> Pins => _pins;
+
+    /// <summary>True when the output must be given a return by its surroundings since it has no supply pin.</summary>
+    public bool HasNoSupply => !_hasPositive && !_hasNegative;
+
+    public bool HasReference { get; }
+
+    public override IReadOnlyList<(int First, int Second)> Paths
+    {
+        get
+        {
+            int positive = HasReference ? 4 : 3;
+            var paths = new List<(int, int)>(2);
+            if (_hasPositive)
+                paths.Add((2, positive));
+            if (_hasNegative)
+                paths.Add((2, positive + 1));
+            return paths;
+        }
+    }
+
+    public override int BranchCount => 1;
+
+    public override int ModeCount => 2;
+
+    protected bool HasBothSupplies => _hasPositive && _hasNegative;
+
+    private int Plus { get; set; }
+
+    private int Minus { get; set; }
+
+    private int Output { get; set; }
+
+    private int Reference { get; set; }
+
+    private int Positive { get; set; }
+
+    private int Negative { get; set; }
+
+    /// <summary>Node whose balance takes back the bias currents.</summary>
+    private int BiasReturn => _hasNegative ? Negative : Positive;
+
+    public AmplifierState StateOf(Workspace w) => (AmplifierState)w.Modes[Mode];
+
+    /// <summary>Greatest current that its inputs may drive, A.</summary>
+    public double BiasMagnitude(Workspace w) =>
+        Math.Abs(w.Values[FirstSlot + _slots.BiasPlus]) + Math.Abs(w.Values[FirstSlot + _slots.BiasMinus]);
+
+    public override void Declare(EquationPattern pattern)
+    {
+        Plus = pattern.Node(_pins[0]);
+        Minus = pattern.Node(_pins[1]);
+        Output = pattern.Node(_pins[2]);
+        Reference = pattern.Node(HasReference ? _pins[3] : -1);
+        Positive = pattern.Node(_pins[^2]);
+        Negative = pattern.Node(_pins[^1]);
+        _outputEntry = pattern.Entry(Output, Branch);
+        _positiveEntry = pattern.Entry(Positive, Branch);
+        _negativeEntry = pattern.Entry(Negative, Branch);
+        ReadOnlySpan<int> columns = [Plus, Minus, Output, Reference, Positive, Negative, Branch];
+        for (int k = 0; k < columns.Length; k++)
+            _own[k] = pattern.Entry(Branch, columns[k]);
+        if (!HasInputResistance)
+            return;
+        _input[0] = pattern.Entry(Plus, Plus);
+        _input[1] = pattern.Entry(Plus, Minus);
+        _input[2] = pattern.Entry(Minus, Plus);
+        _input[3] = pattern.Entry(Minus, Minus);
+    }
+
+    public override void Start(Workspace w)
+    {
+        w.Modes[Mode] = (int)AmplifierState.Linear;
+        w.Modes[Mode + 1] = FromPositive;
+    }
+
+    public override void Load(Workspace w)
+    {
+        LoadCurrents(w);
+        double[] x = w.X;
+        double output = x[Output];
+        double current = x[Branch];
+        switch (StateOf(w))
+        {
+            case AmplifierState.Linear:
+                LinearLaw law = Law(w);
+                w.Matrix[_own[0]] += law.Plus;
+                w.Matrix[_own[1]] += law.Minus;
+                w.Matrix[_own[2]] += law.Output;
+                w.Matrix[_own[3]] += law.Reference;
+                w.Matrix[_own[4]] += law.Positive;
+                w.Matrix[_own[5]] += law.Negative;
+                w.Matrix[_own[6]] += law.Current;
+                w.Residual[Branch] += Drive(w, law, out double magnitude);
+                w.Magnitude[Branch] += magnitude;
+                break;
+            case AmplifierState.AtPositiveLimit:
+            case AmplifierState.AtNegativeLimit:
+                LoadLimit(w, output);
+                break;
+            case AmplifierState.Sourcing:
+                LoadConstantCurrent(w, current, w.Values[FirstSlot + _slots.SourceCurrent]);
+                break;
+            default:
+                LoadConstantCurrent(w, current, -w.Values[FirstSlot + _slots.SinkCurrent]);
+                break;
+        }
+    }
+
+    public override Advance Follow(Workspace w, bool maySwitch)
+    {
+        int side = w.Modes[Mode + 1];
+        double current = w.X[Branch];
+        int wantedSide = current > 0 ? FromPositive : current < 0 ? FromNegative : side;
+        AmplifierState state = StateOf(w);
+        AmplifierState wanted = WantedState(w, state);
+        if (wanted != state && !maySwitch)
+            return Advance.WouldSwitch;
+        w.Modes[Mode] = (int)wanted;
+        w.Modes[Mode + 1] = wantedSide;
+        if (wanted != state)
+            return Advance.Switched;
+        return wantedSide == side ? Advance.Settled : Advance.Moved;
+    }
+
+    public override void PinCurrents(Workspace w, Span<double> amperes)
+    {
+        double current = w.X[Branch];
+        double biasPlus = w.Values[FirstSlot + _slots.BiasPlus];
+        double biasMinus = w.Values[FirstSlot + _slots.BiasMinus];
+        double through = InputConductance(w) * (w.X[Plus] - w.X[Minus]);
+        double supply = w.Values[FirstSlot + _slots.SupplyCurrent];
+        bool fromPositive = w.Modes[Mode + 1] == FromPositive;
+        amperes.Clear();
+        amperes[0] = biasPlus + through;
+        amperes[1] = biasMinus - through;
+        amperes[2] = -current;
+        amperes[^2] = supply + (fromPositive ? current : 0);
+        amperes[^1] = -supply + (fromPositive ? 0 : current);
+        amperes[_hasNegative ? ^1 : ^2] -= biasPlus + biasMinus;
+    }
+
+    public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
+    {
+        double bias = adjoint[BiasReturn];
+        derivatives[_slots.BiasPlus] += bias - adjoint[Plus];
+        derivatives[_slots.BiasMinus] += bias - adjoint[Minus];
+        derivatives[_slots.SupplyCurrent] += adjoint[Negative] - adjoint[Positive];
+        AddInputSensitivities(w, adjoint[Plus] - adjoint[Minus], w.X[Plus] - w.X[Minus], derivatives);
+        double own = adjoint[Branch];
+        switch (StateOf(w))
+        {
+            case AmplifierState.Linear:
+                AddErrorSensitivities(w, own, derivatives);
+                break;
+            case AmplifierState.Sourcing:
+                derivatives[_slots.SourceCurrent] += own;
+                break;
+            case AmplifierState.Sinking:
+                derivatives[_slots.SinkCurrent] -= own;
+                break;
+            case AmplifierState.AtPositiveLimit:
+            case AmplifierState.AtNegativeLimit:
+                LimitWeights(w, out double high, out double low);
+                derivatives[_slots.SwingBelowPositive] -= high * own;
+                derivatives[_slots.SwingAboveNegative] += low * own;
+                break;
+        }
+    }
+
+    /// <summary>True when there is a slot for the resistance between the inputs.</summary>
+    protected virtual bool HasInputResistance => false;
+
+    protected virtual double InputConductance(Workspace w) => 0;
+
+    /// <summary>Coefficients of the linear law, whose value is positive when the output should rise.</summary>
+    protected abstract LinearLaw Law(Workspace w);
+
+    /// <summary>Factor of the input difference in the law.</summary>
+    protected abstract double InputFactor(Workspace w);
+
+    /// <summary>Derivatives with respect to the slots that only the derived kind has, in the linear piece.</summary>
+    protected abstract void AddOwnSensitivities(Workspace w, double own, double inputSum, Span<double> derivatives);
+
+    protected virtual void AddInputSensitivities(Workspace w, double adjointDifference, double volts, Span<double> derivatives)
+    {
+    }
+
+    protected double OutputVoltage(Workspace w) => w.X[Output];
+
+    protected double ReferenceVoltage(Workspace w) => w.X[Reference];
+
+    protected double MiddleOfSupplies(Workspace w) => 0.5 * (w.X[Positive] + w.X[Negative]);
+
+    /// <summary>The law of the inputs: factor × (plus − minus + offset + common-mode and supply errors).</summary>
+    protected LinearLaw InputLaw(Workspace w, double factor)
+    {
+        ReadOnlySpan<double> values = w.Values.AsSpan(FirstSlot);
+        double halfError = 0.5 * values[_slots.CommonModeError];
+        double supplyError = _hasPositive ? values[_slots.SupplyError] : 0;
+        return new LinearLaw
+        {
+            Plus = factor * (1 + halfError),
+            Minus = factor * (halfError - 1),
+            Positive = factor * (supplyError - halfError),
+            Negative = -factor * (supplyError + halfError),
+            Constant = factor * (values[_slots.Offset] - (supplyError * values[_slots.NominalSupply])),
+        };
+    }
+
+    private double Drive(Workspace w, in LinearLaw law, out double magnitude)
+    {
+        double[] x = w.X;
+        double plus = law.Plus * x[Plus];
+        double minus = law.Minus * x[Minus];
+        double output = law.Output * x[Output];
+        double reference = law.Reference * x[Reference];
+        double positive = law.Positive * x[Positive];
+        double negative = law.Negative * x[Negative];
+        double current = law.Current * x[Branch];
+        magnitude = Math.Abs(plus) + Math.Abs(minus) + Math.Abs(output) + Math.Abs(reference) + Math.Abs(positive) + Math.Abs(negative)
+            + Math.Abs(current) + Math.Abs(law.Constant);
+        return plus + minus + output + reference + positive + negative + current + law.Constant;
+    }
+
+    private void LoadCurrents(Workspace w)
+    {
+        double current = w.X[Branch];
+        w.Matrix[_outputEntry] -= 1;
+        w.AddCurrent(Output, -current);
+        if (w.Modes[Mode + 1] == FromPositive)
+        {
+            w.Matrix[_positiveEntry] += 1;
+            w.AddCurrent(Positive, current);
+        }
+        else
+        {
+            w.Matrix[_negativeEntry] += 1;
+            w.AddCurrent(Negative, current);
+        }
+
+        ReadOnlySpan<double> values = w.Values.AsSpan(FirstSlot);
+        double supply = values[_slots.SupplyCurrent];
+        w.AddCurrent(Positive, supply);
+        w.AddCurrent(Negative, -supply);
+        double biasPlus = values[_slots.BiasPlus];
+        double biasMinus = values[_slots.BiasMinus];
+        w.AddCurrent(Plus, biasPlus);
+        w.AddCurrent(Minus, biasMinus);
+        w.AddCurrent(BiasReturn, -(biasPlus + biasMinus));
+        if (!HasInputResistance)
+            return;
+        double conductance = InputConductance(w);
+        double through = conductance * (w.X[Plus] - w.X[Minus]);
+        w.Matrix[_input[0]] += conductance;
+        w.Matrix[_input[1]] -= conductance;
+        w.Matrix[_input[2]] -= conductance;
+        w.Matrix[_input[3]] += conductance;
+        w.AddCurrent(Plus, through);
+        w.AddCurrent(Minus, -through);
+    }
+
+    private double Highest(Workspace w) =>
+        _hasPositive ? w.X[Positive] - w.Values[FirstSlot + _slots.SwingBelowPositive] : double.PositiveInfinity;
+
+    private double Lowest(Workspace w) =>
+        _hasNegative ? w.X[Negative] + w.Values[FirstSlot + _slots.SwingAboveNegative] : double.NegativeInfinity;
+
+    /// <summary>Shares of the two limits in the output: one of them, or half of each when the supplies leave no room between.</summary>
+    private void LimitWeights(Workspace w, out double high, out double low)
+    {
+        bool isCollapsed = Highest(w) < Lowest(w);
+        bool isHigh = StateOf(w) == AmplifierState.AtPositiveLimit;
+        high = isCollapsed ? 0.5 : isHigh ? 1 : 0;
+        low = isCollapsed ? 0.5 : isHigh ? 0 : 1;
+    }
+
+    private void LoadLimit(Workspace w, double output)
+    {
+        LimitWeights(w, out double high, out double low);
+        w.Matrix[_own[2]] += 1;
+        w.Matrix[_own[4]] -= high;
+        w.Matrix[_own[5]] -= low;
+        double top = high > 0 ? high * Highest(w) : 0;
+        double bottom = low > 0 ? low * Lowest(w) : 0;
+        w.Residual[Branch] += output - top - bottom;
+        w.Magnitude[Branch] += Math.Abs(output) + Math.Abs(w.X[Positive]) + Math.Abs(w.X[Negative]) + Math.Abs(top) + Math.Abs(bottom);
+    }
+
+    private void LoadConstantCurrent(Workspace w, double current, double limit)
+    {
+        w.Matrix[_own[6]] += 1;
+        w.Residual[Branch] += current - limit;
+        w.Magnitude[Branch] += Math.Abs(current) + Math.Abs(limit);
+    }
+
+    private AmplifierState WantedState(Workspace w, AmplifierState state)
+    {
+        double output = w.X[Output];
+        double current = w.X[Branch];
+        double high = Highest(w);
+        double low = Lowest(w);
+        if (high < low)
+            high = low = 0.5 * (high + low);
+        double slackVolts = 1e-12 * (Math.Abs(output) + Math.Abs(w.X[Positive]) + Math.Abs(w.X[Negative]));
+        double drive = Drive(w, Law(w), out double magnitude);
+        double slackDrive = 1e-13 * magnitude;
+        double source = w.Values[FirstSlot + _slots.SourceCurrent];
+        double sink = w.Values[FirstSlot + _slots.SinkCurrent];
+        double slackAmperes = 1e-12 * Math.Abs(current);
+        bool givesTooMuch = current > source + slackAmperes;
+        bool takesTooMuch = current < -sink - slackAmperes;
+        switch (state)
+        {
+            case AmplifierState.Sourcing:
+                if (output > high + slackVolts)
+                    return AmplifierState.AtPositiveLimit;
+                return drive < -slackDrive && output > low + slackVolts ? AmplifierState.Linear : state;
+            case AmplifierState.Sinking:
+                if (output < low - slackVolts)
+                    return AmplifierState.AtNegativeLimit;
+                return drive > slackDrive && output < high - slackVolts ? AmplifierState.Linear : state;
+            case AmplifierState.AtPositiveLimit when drive < -slackDrive:
+            case AmplifierState.AtNegativeLimit when drive > slackDrive:
+                return AmplifierState.Linear;
+            case AmplifierState.Linear when output > high + slackVolts:
+                return AmplifierState.AtPositiveLimit;
+            case AmplifierState.Linear when output < low - slackVolts:
+                return AmplifierState.AtNegativeLimit;
+            default:
+                return givesTooMuch ? AmplifierState.Sourcing : takesTooMuch ? AmplifierState.Sinking : state;
+        }
+    }
+
+    private void AddErrorSensitivities(Workspace w, double own, Span<double> derivatives)
+    {
+        ReadOnlySpan<double> values = w.Values.AsSpan(FirstSlot);
+        double factor = InputFactor(w);
+        double common = (0.5 * (w.X[Plus] + w.X[Minus])) - MiddleOfSupplies(w);
+        double excess = _hasPositive ? w.X[Positive] - w.X[Negative] - values[_slots.NominalSupply] : 0;
+        double supplyError = _hasPositive ? values[_slots.SupplyError] : 0;
+        derivatives[_slots.Offset] -= own * factor;
+        derivatives[_slots.CommonModeError] -= own * factor * common;
+        derivatives[_slots.SupplyError] -= own * factor * excess;
+        derivatives[_slots.NominalSupply] += own * factor * supplyError;
+        double inputSum = w.X[Plus] - w.X[Minus] + values[_slots.Offset] + (values[_slots.CommonModeError] * common) + (supplyError * excess);
+        AddOwnSensitivities(w, own, inputSum, derivatives);
+    }
+}
+
+/// <summary>Coefficients of an amplifier's linear law in the voltages of its pins and its output current.</summary>
+internal record struct LinearLaw
+{
+    public double Plus;
+    public double Minus;
+    public double Output;
+    public double Reference;
+    public double Positive;
+    public double Negative;
+    public double Current;
+    public double Constant;
+}

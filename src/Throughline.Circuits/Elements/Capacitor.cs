@@ -1,0 +1,35 @@
+namespace Throughline.Circuits;
+
+/// <summary>Open at direct current.</summary>
+internal sealed class Capacitor(string name, NodeId first, NodeId second) : Element(name)
+{
+    private readonly int[] _pins = [first.Index, second.Index];
+
+    public override string Kind => "capacitor";
+
+    public override IReadOnlyList<SlotDefinition> Slots { get; } = [new("capacitance", 1e-9)];
+
+    public override IReadOnlyList<int> Pins => _pins;
+
+    public override IReadOnlyList<(int First, int Second)> Paths => [];
+
+    public override void Declare(EquationPattern pattern)
+    {
+    }
+
+    public override void Load(Workspace w)
+    {
+    }
+
+    public override double Current(Workspace w) => 0;
+
+    public override void AddCurrentGradient(Workspace w, double[] gradient)
+    {
+    }
+
+    public override void PinCurrents(Workspace w, Span<double> amperes) => amperes.Clear();
+
+    public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
+    {
+    }
+}

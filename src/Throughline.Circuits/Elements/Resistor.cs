@@ -1,0 +1,29 @@
+namespace Throughline.Circuits;
+
+/// <summary>
+/// Ohm's law in whichever form is well scaled: v = R i up to 1 Ω, so that 0 Ω is a short, and i = v/R above, so that +∞ is open.
+/// The current is an unknown of its own: a milliohm beside teraohms then costs no digits of either.
+/// </summary>
+internal sealed class Resistor(string name, NodeId first, NodeId second) : TwoPin(name, first, second)
+{
+    public override string Kind => "resistor";
+
+    public override IReadOnlyList<SlotDefinition> Slots { get; } = [new("resistance", 1000)];
+
+    public override void Load(Workspace w)
+    {
+        LoadCurrent(w);
+        double ohms = w.Values[FirstSlot];
+        if (Math.Abs(ohms) <= 1)
+            LoadOwn(w, 1, -ohms, 0);
+        else
+            LoadOwn(w, 1 / ohms, -1, 0);
+    }
+
+    public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
+    {
+        double ohms = w.Values[FirstSlot];
+        double current = w.X[Branch];
+        derivatives[0] += Math.Abs(ohms) <= 1 ? adjoint[Branch] * current : adjoint[Branch] * current / ohms;
+    }
+}

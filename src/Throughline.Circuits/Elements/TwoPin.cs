@@ -1,0 +1,68 @@
+namespace Throughline.Circuits;
+
+/// <summary>An element between two nodes whose current, from the first to the second, is an unknown of its own.</summary>
+internal abstract class TwoPin : Element
+{
+    private readonly int[] _pins;
+    private int _entryFirst;
+    private int _entrySecond;
+
+    protected TwoPin(string name, NodeId first, NodeId second)
+        : base(name) => _pins = [first.Index, second.Index];
+
+    public override IReadOnlyList<int> Pins => _pins;
+
+    public override IReadOnlyList<(int First, int Second)> Paths => [(0, 1)];
+
+    public override int BranchCount => 1;
+
+    protected int First { get; private set; }
+
+    protected int Second { get; private set; }
+
+    /// <summary>Entries of the element's own equation.</summary>
+    protected int OwnFirst { get; private set; }
+
+    protected int OwnSecond { get; private set; }
+
+    protected int OwnCurrent { get; private set; }
+
+    public override void Declare(EquationPattern pattern)
+    {
+        First = pattern.Node(_pins[0]);
+        Second = pattern.Node(_pins[1]);
+        _entryFirst = pattern.Entry(First, Branch);
+        _entrySecond = pattern.Entry(Second, Branch);
+        OwnFirst = pattern.Entry(Branch, First);
+        OwnSecond = pattern.Entry(Branch, Second);
+        OwnCurrent = pattern.Entry(Branch, Branch);
+    }
+
+    public override void PinCurrents(Workspace w, Span<double> amperes)
+    {
+        amperes[0] = w.X[Branch];
+        amperes[1] = -w.X[Branch];
+    }
+
+    protected void LoadCurrent(Workspace w)
+    {
+        double current = w.X[Branch];
+        w.Matrix[_entryFirst] += 1;
+        w.Matrix[_entrySecond] -= 1;
+        w.AddCurrent(First, current);
+        w.AddCurrent(Second, -current);
+    }
+
+    /// <summary>Writes <c>a (v₁ − v₂) + b i + constant = 0</c> as the element's own equation.</summary>
+    protected void LoadOwn(Workspace w, double a, double b, double constant)
+    {
+        double first = a * w.X[First];
+        double second = a * w.X[Second];
+        double current = b * w.X[Branch];
+        w.Matrix[OwnFirst] += a;
+        w.Matrix[OwnSecond] -= a;
+        w.Matrix[OwnCurrent] += b;
+        w.Residual[Branch] += a * (w.X[First] - w.X[Second]) + current + constant;
+        w.Magnitude[Branch] += Math.Abs(first) + Math.Abs(second) + Math.Abs(current) + Math.Abs(constant);
+    }
+}

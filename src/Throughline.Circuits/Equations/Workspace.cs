@@ -1,0 +1,76 @@
+namespace Throughline.Circuits;
+
+/// <summary>
+/// The numbers of one solve. Voltages and currents of pinned nodes share the last place of every vector, which is kept at zero, so that
+/// elements write without asking where a node is.
+/// </summary>
+internal sealed class Workspace
+{
+    public Workspace(int unknowns, int entries, int slots, int states, int modes)
+    {
+        Unknowns = unknowns;
+        X = new double[unknowns + 1];
+        Residual = new double[unknowns + 1];
+        Magnitude = new double[unknowns + 1];
+        Matrix = new double[entries + 1];
+        Values = new double[slots];
+        States = new double[states];
+        Modes = new int[modes];
+    }
+
+    public int Unknowns { get; }
+
+    /// <summary>Node voltages, V, then the elements' own unknowns.</summary>
+    public double[] X { get; }
+
+    /// <summary>What is left of every equation at <see cref="X"/>.</summary>
+    public double[] Residual { get; }
+
+    /// <summary>Sum of the magnitudes of every equation's terms: what its residual is measured against.</summary>
+    public double[] Magnitude { get; }
+
+    /// <summary>Derivatives of the equations, in the order of the pattern.</summary>
+    public double[] Matrix { get; }
+
+    public double[] Values { get; }
+
+    public double[] States { get; }
+
+    public int[] Modes { get; }
+
+    /// <summary>kT/q, V.</summary>
+    public double ThermalVoltage { get; set; }
+
+    /// <summary>Factor on independent sources, 1 but during continuation.</summary>
+    public double Drive { get; set; } = 1;
+
+    /// <summary>Conductance across every junction, S, 0 but during continuation.</summary>
+    public double JunctionConductance { get; set; }
+
+    /// <summary>Least reciprocal of an open-loop gain, 0 but during continuation.</summary>
+    public double InverseGain { get; set; }
+
+    public void Clear()
+    {
+        Array.Clear(Residual);
+        Array.Clear(Magnitude);
+        Array.Clear(Matrix);
+    }
+
+    /// <summary>Adds a current that leaves a node.</summary>
+    public void AddCurrent(int node, double amperes)
+    {
+        Residual[node] += amperes;
+        Magnitude[node] += Math.Abs(amperes);
+    }
+
+    public Workspace Clone()
+    {
+        var copy = new Workspace(Unknowns, Matrix.Length - 1, Values.Length, States.Length, Modes.Length) { ThermalVoltage = ThermalVoltage };
+        X.CopyTo(copy.X, 0);
+        Values.CopyTo(copy.Values, 0);
+        States.CopyTo(copy.States, 0);
+        Modes.CopyTo(copy.Modes, 0);
+        return copy;
+    }
+}

@@ -1,0 +1,103 @@
+namespace Throughline.Circuits;
+
+/// <summary>Slots of an op amp, in order. All voltages in V, currents in A, resistances in Ω, errors in V/V.</summary>
+public enum OpAmpSlot
+{
+    /// <summary>Open-loop gain, more than 0; +∞ is ideal.</summary>
+    Gain,
+
+    /// <summary>Adds to the input difference.</summary>
+    Offset,
+
+    /// <summary>Current into the pin; it leaves by the negative supply.</summary>
+    BiasPlus,
+    BiasMinus,
+
+    /// <summary>Reciprocal of the common-mode rejection ratio, about the middle of the supplies.</summary>
+    CommonModeError,
+
+    /// <summary>Reciprocal of the supply rejection ratio, about <see cref="NominalSupply"/>.</summary>
+    SupplyError,
+    NominalSupply,
+
+    /// <summary>Between the inputs; +∞ is none.</summary>
+    InputResistance,
+    OutputResistance,
+    SwingBelowPositive,
+    SwingAboveNegative,
+    SourceCurrent,
+    SinkCurrent,
+
+    /// <summary>For checks of headroom only: moves nothing in the solution.</summary>
+    InputBelowPositive,
+
+    /// <summary>For checks of headroom only: moves nothing in the solution.</summary>
+    InputAboveNegative,
+    SupplyCurrent,
+}
+
+/// <summary>Slots of an instrumentation amplifier, in order.</summary>
+public enum InstrumentationAmplifierSlot
+{
+    Gain,
+    InputOffset,
+    OutputOffset,
+    BiasPlus,
+    BiasMinus,
+    CommonModeError,
+    SupplyError,
+    NominalSupply,
+    SwingBelowPositive,
+    SwingAboveNegative,
+    SourceCurrent,
+    SinkCurrent,
+
+    /// <summary>For checks of headroom only: moves nothing in the solution.</summary>
+    InputBelowPositive,
+
+    /// <summary>For checks of headroom only: moves nothing in the solution.</summary>
+    InputAboveNegative,
+    SupplyCurrent,
+}
+
+/// <summary>Slots of an isolation amplifier, in order.</summary>
+public enum IsolationAmplifierSlot
+{
+    Gain,
+    InputOffset,
+    OutputOffset,
+    InputResistance,
+    OutputResistance,
+
+    /// <summary>For checks of range only: moves nothing in the solution.</summary>
+    InputLow,
+
+    /// <summary>For checks of range only: moves nothing in the solution.</summary>
+    InputHigh,
+
+    /// <summary>Limits of the output pair before its resistance.</summary>
+    OutputLow,
+    OutputHigh,
+}
+
+/// <summary>Slots of a diode, in order.</summary>
+public enum DiodeSlot
+{
+    SaturationCurrent,
+    Emission,
+    SeriesResistance,
+
+    /// <summary>Reverse voltage at a reverse current of 1 mA; +∞ is none.</summary>
+    Breakdown,
+}
+
+/// <summary>Slots of a bipolar transistor, in order.</summary>
+public enum BipolarSlot
+{
+    SaturationCurrent,
+    ForwardGain,
+    ReverseGain,
+
+    /// <summary>Collector–emitter voltage, in magnitude, that the transistor keeps; 0 leaves it to the equations.</summary>
+    SaturationVoltage,
+}
