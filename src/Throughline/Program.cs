@@ -1,2 +1,3 @@
-System.Console.WriteLine("hello");
-return 0;
+using Throughline;
+
+return Application.Run(args, Surroundings.OfProcess(), Engine.Default);

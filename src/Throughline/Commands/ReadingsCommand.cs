@@ -1,0 +1,95 @@
+using System.CommandLine;
+using System.CommandLine.Parsing;
+using Throughline.Analysis;
+using Throughline.Instruments;
+using Throughline.Json;
+using Throughline.Output;
+
+namespace Throughline.Commands;
+
+/// <summary><c>readings FILE</c>: what every test point, register, display and the loop should read.</summary>
+internal static class ReadingsCommand
+{
+    public static Command Create(Surroundings surroundings, Engine engine)
+    {
+        Argument<string> file = Words.FileArgument();
+        Option<double[]> at = new("--at")
+        {
+            Description = "Values of the measurand in its unit, with commas between: --at 3.6,7. Without it, the ends and quarters of the range.",
+            HelpName = "VALUES",
+            CustomParser = Values,
+        };
+        Option<double?> ambient = Words.Number("--ambient", "°C", "Ambient temperature of the instrument, °C.", -90, 250, "°C", "degC", "C");
+        Option<double?> process = Words.Number("--process", "°C", "Temperature of what is measured, °C.", -270, 2500, "°C", "degC", "C");
+        Option<string> supply = new("--supply") { Description = "Every supply from outside at its low limit, nominal or high limit.", HelpName = "low|nominal|high" };
+        supply.AcceptOnlyFromAmong("low", "nominal", "high");
+        supply.CompletionSources.Add("low", "nominal", "high");
+        Option<double?> load = Words.Number("--load", "OHM", "Resistance in the loop, Ω.", 0, 1e6, "Ω", "Ohm", "ohm");
+        Option<bool> json = Words.Json();
+        Command command = new("readings", "List what every test point, register, display and the loop should read.")
+        {
+            file, at, ambient, process, supply, load, json,
+        };
+        command.SetAction(parsed =>
+        {
+            Conditions Chosen(Conditions reference) => reference with
+            {
+                Ambient = parsed.GetValue(ambient) ?? reference.Ambient,
+                Process = parsed.GetValue(process) ?? reference.Process,
+                Load = parsed.GetValue(load) ?? reference.Load,
+                SupplyShift = parsed.GetValue(supply) switch { "low" => -1, "nominal" => 0, "high" => 1, _ => reference.SupplyShift },
+            };
+            return Run(surroundings, engine, parsed.GetRequiredValue(file), parsed.GetResult(at) is null ? null : parsed.GetValue(at), Chosen, parsed.GetValue(json));
+        });
+        return command;
+    }
+
+    private static int Run(
+        Surroundings surroundings, Engine engine, string file, double[]? at, Func<Conditions, Conditions> choose, bool asJson)
+    {
+        Parsed<Instrument> parsed = engine.Read(file);
+        ReadingsTable? table = null;
+        if (CheckCommand.Readable(parsed) is Instrument instrument)
+        {
+            // The reference conditions are the reviewer's to know: its table says them.
+            table = engine.Readings(instrument, at, null);
+            Conditions chosen = choose(table.Conditions);
+            if (chosen != table.Conditions)
+            {
+                table = engine.Readings(instrument, at, chosen);
+            }
+        }
+
+        if (asJson)
+        {
+            Documents.Write(surroundings, Documents.Readings(file, parsed, table));
+        }
+        else if (table is null)
+        {
+            DiagnosticText.Write(Page.ForError(surroundings), file, parsed.Diagnostics);
+        }
+        else
+        {
+            ReadingsText.Write(Page.ForOutput(surroundings), parsed.Value!, table);
+        }
+
+        return table is null ? ExitCode.Unreadable : ExitCode.AllMet;
+    }
+
+    private static double[]? Values(ArgumentResult result)
+    {
+        List<double> values = [];
+        foreach (string text in result.Tokens.SelectMany(token => token.Value.Split(',')))
+        {
+            if (!Words.TryNumber(text, [], out double value))
+            {
+                result.AddError($"--at takes numbers with commas between, such as 3.6,7, and '{text}' is none.");
+                return null;
+            }
+
+            values.Add(value);
+        }
+
+        return [.. values];
+    }
+}

@@ -1,0 +1,20 @@
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline;
+
+/// <summary>What the commands call: the reader and the reviewer, as one value so that a test can stand in for them.</summary>
+internal sealed record Engine
+{
+    public static Engine Default { get; } = new();
+
+    public Func<string, Parsed<Instrument>> Read { get; init; } = InstrumentReader.ReadFile;
+
+    public Func<Instrument, Review> Review { get; init; } = Reviewer.Review;
+
+    public Func<Instrument, IReadOnlyList<double>?, Conditions?, ReadingsTable> Readings { get; init; } = Reviewer.Readings;
+
+    public Func<Instrument, Instrument, Comparison> Compare { get; init; } = Reviewer.Compare;
+
+    public Func<string> Schema { get; init; } = () => throw new NotImplementedException();
+}

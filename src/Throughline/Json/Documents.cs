@@ -1,0 +1,102 @@
+using System.Collections.Immutable;
+using System.Text.Encodings.Web;
+using System.Text.Json;
+using Throughline.Analysis;
+using Throughline.Instruments;
+using Throughline.Output;
+
+namespace Throughline.Json;
+
+/// <summary>Results as the documents of docs/json.md.</summary>
+internal static class Documents
+{
+    // −, µ and Ω as themselves: the output is UTF-8 and no web page.
+    private static readonly JsonShapesContext Context = new(new JsonSerializerOptions(JsonShapesContext.Default.Options)
+    {
+        Encoder = JavaScriptEncoder.UnsafeRelaxedJsonEscaping,
+    });
+
+    public static void Write<T>(Surroundings surroundings, T document)
+    {
+        surroundings.Output.Write(JsonSerializer.Serialize(document, typeof(T), Context));
+        surroundings.Output.Write('\n');
+    }
+
+    public static ReviewDocument Review(IEnumerable<(string File, Parsed<Instrument> Parsed, Review? Review)> results) => new()
+    {
+        Files = [.. results.Select(result => new FileReview
+        {
+            File = result.File,
+            Mistakes = Mistakes(result.Parsed),
+            Instrument = InstrumentOf(result.Parsed),
+            Counts = Counts(result.Review),
+            Findings = result.Review is null ? [] : [.. result.Review.Findings.Select(finding => FindingOf(finding))],
+            Readings = result.Review is null ? null : ReadingsOf(result.Review.Readings),
+        })],
+    };
+
+    public static ReadingsDocument Readings(string file, Parsed<Instrument> parsed, ReadingsTable? table) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Readings = table is null ? null : ReadingsOf(table),
+    };
+
+    public static ComparisonDocument Comparison(
+        (string File, Parsed<Instrument> Parsed) old, (string File, Parsed<Instrument> Parsed) @new, Comparison? comparison) => new()
+        {
+            Old = new(old.File, Mistakes(old.Parsed), InstrumentOf(old.Parsed), Counts(comparison?.Old)),
+            New = new(@new.File, Mistakes(@new.Parsed), InstrumentOf(@new.Parsed), Counts(comparison?.New)),
+            Edits = comparison is null ? [] : [.. comparison.Edits.Select(e => new EditShape(e.Path, e.Old, e.New, PlaceOf(e.Place)))],
+            Movements = comparison is null ? [] : [.. comparison.Movements.Select(m =>
+                new MovementShape(m.Stage, m.Name, Finite(m.Old), Finite(m.New), m.Unit, m.Moved))],
+            Turned = comparison is null ? [] : [.. comparison.Turned.Select(t => new TurnedShape(
+                t.Old is null ? null : FindingOf(t.Old), t.New is null ? null : FindingOf(t.New), t.OutcomeChanged))],
+            StagesMoved = comparison?.StagesMoved ?? [],
+            StagesUnmoved = comparison?.StagesUnmoved ?? [],
+        };
+
+    private static ImmutableArray<MistakeShape> Mistakes(Parsed<Instrument> parsed) =>
+        [.. parsed.Diagnostics.Select(d => new MistakeShape(d.Code, d.Message, d.Expected, d.Found, d.Mend, PlaceOf(d.Span)))];
+
+    private static InstrumentShape? InstrumentOf(Parsed<Instrument> parsed) =>
+        parsed.Diagnostics.IsEmpty && parsed.Value is Instrument instrument ? new(instrument.Name.Value, instrument.Revision?.Value) : null;
+
+    private static CountsShape? Counts(Review? review) => review is null ? null : new(review.NotMet, review.Marginal, review.Met);
+
+    private static FindingShape FindingOf(Finding finding) => new(
+        finding.Check,
+        finding.Subject,
+        finding.Stage,
+        OutcomeWords.Word(finding.Outcome),
+        finding.Statement,
+        Finite(finding.Margin),
+        [.. finding.Figures.Select(figure => new FigureShape(figure.Name, Finite(figure.Value), figure.Unit))],
+        finding.Mend,
+        PlaceOf(finding.Place));
+
+    private static ReadingsShape ReadingsOf(ReadingsTable table) => new(
+        new(
+            Finite(table.Conditions.Ambient),
+            Finite(table.Conditions.Process),
+            Finite(table.Conditions.SupplyShift),
+            Finite(table.Conditions.Load),
+            Finite(table.Conditions.AgeSeconds)),
+        [.. table.Columns.Select(c => new ColumnShape(c.Name, c.Unit, c.ShownUnit, Finite(c.Scale), c.Decimals))],
+        [.. table.Rows.Select(r => new RowShape([.. r.Values.Select(Finite)], r.Remark))]);
+
+    private static PlaceShape? PlaceOf(SourceSpan span)
+    {
+        if (span.Source is not SourceText source)
+        {
+            return null;
+        }
+
+        (int line, int column) = source.Position(span.Start);
+        (int endLine, int endColumn) = source.Position(span.End);
+        return new(source.Name, line, column, endLine, endColumn);
+    }
+
+    private static double? Finite(double value) => double.IsFinite(value) ? value : null;
+}

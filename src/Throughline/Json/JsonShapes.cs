@@ -1,0 +1,130 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Json;
+
+// The shapes that docs/json.md promises. A new property may be added within a version; nothing is renamed, removed or given another meaning
+// without a new one. Numbers that do not exist (NaN, infinite) are null.
+
+/// <summary>What <c>check --json</c> writes.</summary>
+internal sealed record ReviewDocument
+{
+    public string Format { get; } = "throughline.review";
+
+    public int Version { get; } = 1;
+
+    public required ImmutableArray<FileReview> Files { get; init; }
+}
+
+internal sealed record FileReview
+{
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required CountsShape? Counts { get; init; }
+
+    public required ImmutableArray<FindingShape> Findings { get; init; }
+
+    public required ReadingsShape? Readings { get; init; }
+}
+
+/// <summary>What <c>readings --json</c> writes.</summary>
+internal sealed record ReadingsDocument
+{
+    public string Format { get; } = "throughline.readings";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required ReadingsShape? Readings { get; init; }
+}
+
+/// <summary>What <c>compare --json</c> writes.</summary>
+internal sealed record ComparisonDocument
+{
+    public string Format { get; } = "throughline.comparison";
+
+    public int Version { get; } = 1;
+
+    public required RevisionShape Old { get; init; }
+
+    public required RevisionShape New { get; init; }
+
+    public required ImmutableArray<EditShape> Edits { get; init; }
+
+    public required ImmutableArray<MovementShape> Movements { get; init; }
+
+    public required ImmutableArray<TurnedShape> Turned { get; init; }
+
+    public required ImmutableArray<string> StagesMoved { get; init; }
+
+    public required ImmutableArray<string> StagesUnmoved { get; init; }
+}
+
+/// <summary>What <c>new --json</c> writes.</summary>
+internal sealed record FilesDocument
+{
+    public string Format { get; } = "throughline.files";
+
+    public int Version { get; } = 1;
+
+    public required string Folder { get; init; }
+
+    public required ImmutableArray<string> Files { get; init; }
+}
+
+/// <summary>What <c>completions --json</c> writes.</summary>
+internal sealed record CompletionsDocument
+{
+    public string Format { get; } = "throughline.completions";
+
+    public int Version { get; } = 1;
+
+    public required string Shell { get; init; }
+
+    public required string Script { get; init; }
+}
+
+internal sealed record MistakeShape(string Code, string Message, string Expected, string Found, string? Mend, PlaceShape? Place);
+
+internal sealed record PlaceShape(string File, int Line, int Column, int EndLine, int EndColumn);
+
+internal sealed record InstrumentShape(string Name, string? Revision);
+
+internal sealed record CountsShape(int NotMet, int Marginal, int Met);
+
+internal sealed record FindingShape(
+    string Check,
+    string Subject,
+    string Stage,
+    string Outcome,
+    string Statement,
+    double? Margin,
+    ImmutableArray<FigureShape> Figures,
+    string? Mend,
+    PlaceShape? Place);
+
+internal sealed record FigureShape(string Name, double? Value, string Unit);
+
+internal sealed record ReadingsShape(ConditionsShape Conditions, ImmutableArray<ColumnShape> Columns, ImmutableArray<RowShape> Rows);
+
+internal sealed record ConditionsShape(double? Ambient, double? Process, double? SupplyShift, double? Load, double? Age);
+
+internal sealed record ColumnShape(string Name, string Unit, string ShownUnit, double? Scale, int Decimals);
+
+internal sealed record RowShape(ImmutableArray<double?> Values, string? Remark);
+
+internal sealed record RevisionShape(string File, ImmutableArray<MistakeShape> Mistakes, InstrumentShape? Instrument, CountsShape? Counts);
+
+internal sealed record EditShape(string Path, string? Old, string? New, PlaceShape? Place);
+
+internal sealed record MovementShape(string Stage, string Name, double? Old, double? New, string Unit, bool Moved);
+
+internal sealed record TurnedShape(FindingShape? Old, FindingShape? New, bool OutcomeChanged);

@@ -1,0 +1,12 @@
+using System.Text.Json.Serialization;
+
+namespace Throughline.Json;
+
+/// <summary>Serializers made when the program is built, so that no command waits for reflection.</summary>
+[JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase, WriteIndented = true, NewLine = "\n", GenerationMode = JsonSourceGenerationMode.Metadata)]
+[JsonSerializable(typeof(ReviewDocument))]
+[JsonSerializable(typeof(ReadingsDocument))]
+[JsonSerializable(typeof(ComparisonDocument))]
+[JsonSerializable(typeof(FilesDocument))]
+[JsonSerializable(typeof(CompletionsDocument))]
+internal sealed partial class JsonShapesContext : JsonSerializerContext;

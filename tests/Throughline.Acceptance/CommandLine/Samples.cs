@@ -1,0 +1,124 @@
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Acceptance;
+
+/// <summary>Results made by hand, with every case that a page has to show. Their figures stand for nothing.</summary>
+internal static class Samples
+{
+    public const string Text =
+        """
+        instrument: Vat pH transmitter
+        revision: B
+        stages:
+          - input:
+              parts:
+                R1: { resistor: 20.0 kV ±1 %, between: [amp, wiper] }
+        """;
+
+    public static SourceText Source { get; } = new("vat/instrument.yaml", Text);
+
+    public static SourceSpan SpanOf(string text, SourceText? source = null)
+    {
+        int start = (source ?? Source).Content.IndexOf(text, StringComparison.Ordinal);
+        return start < 0 ? throw new ArgumentException(text) : new SourceSpan(source ?? Source, start, start + text.Length);
+    }
+
+    public static Instrument Instrument { get; } = new()
+    {
+        Name = new("Vat pH transmitter", SpanOf("Vat pH transmitter")),
+        Revision = new Located<string>("B", SpanOf("B")),
+        Specification = new()
+        {
+            Measurand = new("pH", default),
+            Unit = "pH",
+            Dimension = default,
+            Range = new(default, 3, 9, default, ""),
+            Ambient = new(default, 5, 45, default, ""),
+            Process = new(default, 10, 35, default, ""),
+        },
+        Sensor = null!,   // a page shows results and never looks at the sensor
+        Source = Source,
+    };
+
+    public static Finding Headroom { get; } = new(
+        "headroom at amplifier output", "U1", "input", Outcome.NotMet,
+        "At 3.00 pH, 45 °C and the low supply, the output of U1 should reach 4.97 V and can reach 4.75 V.", -0.34,
+        [new("needed", 4.97, "V"), new("greatest possible", 4.75, "V")],
+        "Lower the gain of the stage to 1.25 or less, or feed U1 from a higher rail.", SpanOf("R1"));
+
+    public static Finding Step { get; } = new(
+        "display step against converter step", "display", "reading", Outcome.Marginal,
+        "One step of the converter is 0.0093 pH, and the display shows 0.01 pH.", 0.07,
+        [new("converter step", 0.0093, "pH"), new("display step", 0.01, "pH")],
+        "Take a converter of 13 bits or average 4 readings.", SpanOf("stages"));
+
+    public static Finding Bias { get; } = new(
+        "bias current times source resistance", "U1", "input", Outcome.Met,
+        "50 fA through 600 MΩ is 30 µV, 0.0005 pH.", 0.99,
+        [new("shift", 3e-5, "V"), new("allowed", 0.003, "V")], null, SpanOf("R1"));
+
+    public static Finding Range { get; } = new(
+        "converter range not exceeded", "reading", "reading", Outcome.Met,
+        "Codes run from 512 to 3 600 of 4 095.", 0.12,
+        [new("least code", 512, ""), new("greatest code", 3600, ""), new("undefined", double.NaN, "")], null, default);
+
+    public static ReadingsTable Readings { get; } = new(
+        new Conditions(25, 25, 0, 250),
+        [
+            new("pH", "pH", 2, 1, "pH"), new("electrode", "V", 2, 0.001, "mV"), new("TP1", "V", 4, 1, "V"),
+            new("code", "", 0, 1, ""), new("display", "pH", 2, 1, "pH"), new("loop", "A", 3, 0.001, "mA"),
+        ],
+        [
+            new([3, 0.23662, 1.98834, 3257, 3, 0.004], null),
+            new([6, 0.05916, 1.43458, 2350, 6, 0.012], null),
+            new([9, -0.11831, 0.8808, double.NaN, double.NaN, 0.0206], "U1 at its negative limit"),
+        ]);
+
+    public static Review Review { get; } = new(Instrument, [Bias, Headroom, Step, Range], Readings);
+
+    public static Review SoundReview { get; } = new(Instrument, [Bias, Range], Readings);
+
+    public static Comparison Comparison { get; } = new(
+        SoundReview,
+        Review,
+        [
+            new("stages / input / R1 / resistor", "20.0 kΩ ±1 %", "22.0 kΩ ±1 %", SpanOf("20.0 kV ±1 %")),
+            new("stages / input / C4", null, "100 nF", SpanOf("R1")),
+            new("panel / keys", "4", null, default),
+        ],
+        [
+            new("input", "TP1 at 3.00 pH", 1.98834, 2.13, "V", true),
+            new("reading", "code at 3.00 pH", 3257, 3490, "", true),
+            new("output", "loop at 3.00 pH", 0.004, 0.004, "A", false),
+        ],
+        [new(Headroom with { Outcome = Outcome.Met }, Headroom), new(Range, Range with { Margin = 0.2 }), new(null, Step), new(Bias, null)],
+        ["input", "reading"],
+        ["sensor", "output"]);
+
+    public static Diagnostic WrongUnit { get; } = new(
+        "wrong-unit", SpanOf("20.0 kV"), "The resistance has the unit of a voltage.", "a resistance, such as 4.7 kΩ", "20.0 kV", "Write 20.0 kΩ.");
+
+    public static Diagnostic Missing { get; } = new(
+        "missing-file", new SourceSpan(new SourceText("nowhere.yaml", ""), 0, 0), "The file can't be read.", "an instrument file", "no file of that name");
+
+    /// <summary>An engine that reads anything as the sample, except files whose names say that they are broken.</summary>
+    public static Engine Engine { get; } = new()
+    {
+        Read = file => file switch
+        {
+            "broken.yaml" => new Parsed<Instrument>(null, [WrongUnit, WrongUnit with { Message = "Another.", Mend = null }]),
+            "nowhere.yaml" => new Parsed<Instrument>(null, [Missing]),
+            "sound.yaml" => new Parsed<Instrument>(Instrument with { Revision = null }, []),
+            _ => new Parsed<Instrument>(Instrument, []),
+        },
+        Review = instrument => instrument.Revision is null ? SoundReview : Review,
+        Readings = (_, at, conditions) => Readings with
+        {
+            Conditions = conditions ?? Readings.Conditions,
+            Rows = at is null ? Readings.Rows : [.. at.Select(value => new ReadingsRow([value, .. Readings.Rows[0].Values.Skip(1)], null))],
+        },
+        Compare = (_, _) => Comparison,
+        Schema = () => "{}",
+    };
+}
