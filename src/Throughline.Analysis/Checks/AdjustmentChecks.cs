@@ -1,0 +1,119 @@
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>What an adjustment step asks for is what the stage is meant to do.</summary>
+internal sealed class AdjustmentIntentCheck : Check
+{
+    public override string Name => "adjustment target agrees with the intent";
+
+    public override string MustHold => "The target of an adjustment step is the stage's intended value for the source that the step sets, within the step's tolerance.";
+
+    public override string Formula => "The intent's line at the value set, against the target.";
+
+    public override string Source => "Common practice, no source.";
+
+    public override IEnumerable<Finding> Run(CheckContext context)
+    {
+        Evaluator evaluator = context.Evaluator;
+        foreach (AdjustmentStep step in context.Instrument.Adjustment)
+        {
+            CircuitStage? stage = context.Model.CircuitStages.FirstOrDefault(s => s.Intent.Length >= 2 && IsOutput(evaluator, s, step));
+            if (stage is null || step.With.Length != 1
+                || Line.TryCreate(stage.Intent.Select(p => (p.From.Value, p.To.Value))) is not { } line)
+            {
+                continue;
+            }
+
+            double set = Evaluator.IsOutputCode(step.With[0]) ? step.With[0].Value.Value * evaluator.VoltsPerOutputCode : step.With[0].Value.Value;
+            bool isDrive = evaluator.DriveOf(stage) == Evaluator.DriveKind.Converter;
+            if (isDrive ? context.Model.OutputStages.FirstOrDefault() != stage : context.Model.InputStages.FirstOrDefault() != stage)
+            {
+                continue;
+            }
+
+            double intended = line.Forward(set);
+            string unit = step.Meter.Value == "loop" || stage.To?.Value == "loop" ? "A" : "V";
+            double span = Math.Abs(line.To[^1] - line.To[0]);
+            double allowed = Math.Max(step.Target.Tolerance, 1e-3 * span);
+            double error = step.Target.Value - intended;
+            yield return CheckContext.Finding(
+                this,
+                step.Name.Value,
+                stage.Name.Value,
+                CheckContext.MarginOf(error, allowed),
+                Math.Abs(error) <= allowed
+                    ? $"Step {step.Name.Value} asks for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}, as the intent does."
+                    : $"Step {step.Name.Value} asks for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; the intent there is {Engineering.Format(intended, unit)}.",
+                [new Figure("target", step.Target.Value, unit), new Figure("intended", intended, unit), new Figure("tolerance", allowed, unit)],
+                $"Make the target {Engineering.Format(intended, unit)}, or the intent what the step says.",
+                step.Target.Span);
+        }
+    }
+
+    private static bool IsOutput(Evaluator evaluator, CircuitStage stage, AdjustmentStep step)
+    {
+        (string? node, _) = evaluator.OutgoingNodes(stage);
+        return node is not null && (step.Meter.Value == node || (node != "loop" && evaluator.MeterNodes(step).Node == node));
+    }
+}
+
+/// <summary>The trimmer of each step can make its meter read the target.</summary>
+internal sealed class AdjustmentReachCheck : Check
+{
+    public override string Name => "adjustment target within the trimmer's reach";
+
+    public override string MustHold => "On the nominal unit every step's trimmer reaches the target without standing at an end.";
+
+    public override string Formula => "The procedure is performed step by step until nothing moves; the position beyond the ends is found by the secant method. "
+        + "Margin: distance of the wiper from the nearer end, of half the travel.";
+
+    public override string Source => "Common practice, no source.";
+
+    public override IEnumerable<Finding> Run(CheckContext context)
+    {
+        foreach (AdjustmentOutcome outcome in context.Evaluator.Adjustment)
+        {
+            AdjustmentStep step = outcome.Step;
+            int index = context.Model.TrimmerIndex(step.Turn.Value);
+            if (index < 0)
+            {
+                continue;
+            }
+
+            Part part = context.Model.Trimmers[index];
+            double whole = ((ITrimmer)part).Resistance.Quantity.Value;
+            string unit = step.Meter.Value == "loop" ? "A" : "V";
+            double margin = double.IsNaN(outcome.Needed) ? -1 : 2 * Math.Min(outcome.Needed, 1 - outcome.Needed);
+            if (!outcome.Reached)
+            {
+                margin = Math.Min(margin, -0.01);
+            }
+
+            string statement = outcome.Reached
+                ? $"{part.Name.Value} stands at {Engineering.Format(outcome.Position * whole, "Ω", 3)} of {Engineering.Format(whole, "Ω", 3)} for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}."
+                : double.IsNaN(outcome.Needed)
+                    ? $"No position of {part.Name.Value} gives {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; it reads {Engineering.Format(outcome.Reading, unit)}."
+                    : $"{part.Name.Value} would need {Engineering.Format(outcome.Needed * whole, "Ω", 3)} for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; "
+                        + $"it has 0 to {Engineering.Format(whole, "Ω", 3)} and {step.Meter.Value} reads {Engineering.Format(outcome.Reading, unit)}.";
+            yield return CheckContext.Finding(
+                this,
+                step.Name.Value,
+                context.StageOf(part.Name.Value),
+                margin,
+                statement,
+                [
+                    new Figure("needed", outcome.Needed * whole, "Ω"),
+                    new Figure("trimmer", whole, "Ω"),
+                    new Figure("reads", outcome.Reading, unit),
+                    new Figure("target", step.Target.Value, unit),
+                ],
+                outcome.Reached
+                    ? $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format((outcome.Needed - 0.5) * whole, "Ω", 3)} to centre it."
+                    : double.IsNaN(outcome.Needed)
+                        ? $"Look at what {step.Name.Value} sets, where its meter is and whether {part.Name.Value} acts there at all."
+                        : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format((outcome.Needed - 0.5) * whole, "Ω", 3)}, or take another target.",
+                step.Span);
+        }
+    }
+}

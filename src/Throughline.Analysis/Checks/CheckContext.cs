@@ -1,0 +1,395 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>What every check works on: the evaluator, the worst cases that several checks share, and the words for figures.</summary>
+internal sealed partial class CheckContext
+{
+    /// <summary>A finding with less than this part of the allowed room left is marginal.</summary>
+    public const double MarginalBelow = 0.1;
+
+    private readonly Lazy<ImmutableArray<AmplifierExtremes>> _amplifiers;
+    private readonly Lazy<Extreme?> _converter;
+
+    public CheckContext(Evaluator evaluator)
+    {
+        Evaluator = evaluator;
+        Extremes = new Extremes(evaluator);
+        _amplifiers = new Lazy<ImmutableArray<AmplifierExtremes>>(FindAmplifiers);
+        _converter = new Lazy<Extreme?>(FindConverter);
+    }
+
+    public Evaluator Evaluator { get; }
+
+    public Extremes Extremes { get; }
+
+    public Model Model => Evaluator.Model;
+
+    public Instrument Instrument => Evaluator.Instrument;
+
+    public Specification Specification => Instrument.Specification;
+
+    /// <summary>Every amplifier's room at its output and inputs, worst cases; see <see cref="AmplifierExtremes"/>.</summary>
+    public ImmutableArray<AmplifierExtremes> Amplifiers => _amplifiers.Value;
+
+    /// <summary>The converter's input voltage, worst cases over the measuring range, without amplifier limits; null without a converter.</summary>
+    public Extreme? ConverterInput => _converter.Value;
+
+    /// <summary>The error allowed at the display, in the specification's unit: as stated, else the loop's referred to the measurand, else 1 % of the range.</summary>
+    public double AllowedError =>
+        Specification.DisplayError is { } display ? display.Absolute(Specification.Range.Width)
+        : Specification.LoopError is { OfSpan: true } loop ? loop.Quantity.Tolerance * Specification.Range.Width
+        : Specification.LoopError is { } absolute && Evaluator.LoopScale is { } scale ? absolute.Quantity.Tolerance / Math.Abs(scale.Slope)
+        : 0.01 * Specification.Range.Width;
+
+    /// <summary>The error allowed at the loop, A: as stated, else that of the display referred to the loop.</summary>
+    public double AllowedLoopError
+    {
+        get
+        {
+            double span = LoopSpan;
+            return Specification.LoopError is { } loop ? loop.Absolute(span)
+                : AllowedError / Specification.Range.Width * span;
+        }
+    }
+
+    /// <summary>Current between the ends of the loop's scale, A.</summary>
+    public double LoopSpan => Evaluator.LoopScale is { } s ? Math.Abs(s.To[^1] - s.To[0]) : double.NaN;
+
+    /// <summary>Seven points over the measuring range, ends included.</summary>
+    public IEnumerable<double> RangePoints
+    {
+        get
+        {
+            for (int i = 0; i <= 6; i++)
+            {
+                yield return Specification.Range.Low + (Specification.Range.Width * i / 6);
+            }
+        }
+    }
+
+    /// <summary>Two scenarios: the measurand at either end of its range.</summary>
+    public ImmutableArray<Scenario> RangeEnds =>
+    [
+        new Scenario(At(Specification.Range.Low), s => s.Measurand = Specification.Range.Low),
+        new Scenario(At(Specification.Range.High), s => s.Measurand = Specification.Range.High),
+    ];
+
+    /// <summary>Makes a finding; the outcome follows from the margin.</summary>
+    public static Finding Finding(
+        Check check, string subject, string stage, double margin, string statement, ImmutableArray<Figure> figures, string? mend, SourceSpan place)
+    {
+        // NaN means that the figures could not be had: that is not met.
+        double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
+        Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
+        return new Finding(check.Name, subject, stage, outcome, statement, bounded, figures, outcome == Outcome.Met ? null : mend, place);
+    }
+
+    /// <summary>Room left as a margin: 1 with no error at all, 0 at the limit, −1 at twice the limit and beyond.</summary>
+    public static double MarginOf(double error, double allowed) => allowed > 0 ? 1 - (Math.Abs(error) / allowed) : Math.Abs(error) > 0 ? -1 : 1;
+
+    /// <summary>A value of the measurand in words.</summary>
+    public string At(double measurand) =>
+        Specification.Unit == "pH" ? "pH " + Engineering.Number(measurand, 3) : Engineering.WithUnit(Engineering.Number(measurand, 4), Specification.Unit);
+
+    /// <summary>A difference of the measurand in words.</summary>
+    public string Difference(double difference, bool signed = false) =>
+        Engineering.WithUnit(Engineering.Number(difference, 2, signed), Specification.Unit);
+
+    /// <summary>The stage that holds a part, by the part's name; the part's name itself when none does.</summary>
+    public string StageOf(string part)
+    {
+        foreach (CircuitStage stage in Model.CircuitStages)
+        {
+            if (stage.Parts.Any(p => p.Name.Value == part))
+            {
+                return stage.Name.Value;
+            }
+        }
+
+        return part;
+    }
+
+    public SourceSpan PlaceOf(string part)
+    {
+        foreach (Part p in Model.Parts)
+        {
+            if (p.Name.Value == part)
+            {
+                return p.Span;
+            }
+        }
+
+        return Instrument.Span;
+    }
+
+    /// <summary>The unit of the sensor's signal.</summary>
+    public string SignalUnit => Instrument.Sensor.SignalKind switch
+    {
+        SignalKind.Voltage => "V",
+        SignalKind.Resistance => "Ω",
+        SignalKind.Current => "A",
+        _ => "V/V",
+    };
+
+    /// <summary>The voltage that the reading is made of: the converter's input, or what the last stage of the input gives; null when there is neither.</summary>
+    public Probe? Observed
+    {
+        get
+        {
+            if (Evaluator.ConverterProbe(Model.Field) is { } converter)
+            {
+                return converter;
+            }
+
+            return Model.InputStages.LastOrDefault() is { } last && Evaluator.OutgoingNodes(last) is { Node: { } node and not "loop" } outgoing
+                ? Evaluator.VoltageProbe(Model.Field, node, outgoing.Return)
+                : null;
+        }
+    }
+
+    /// <summary>Solves with the sensor and reads <see cref="Observed"/>, without amplifier limits; NaN when it can't.</summary>
+    public double Observe(UnitState state) =>
+        Observed is { } probe && Evaluator.Field.Solve(state, limited: false) is { Status: SolveStatus.Solved } point
+            ? point.Voltage(probe.Plus, probe.Minus)
+            : double.NaN;
+
+    /// <summary>Change of the measurand per change of what is observed, at a value of the measurand, on the nominal unit.</summary>
+    public double MeasurandPerVolt(double measurand)
+    {
+        double step = Specification.Range.Width * 1e-3;
+        UnitState state = Evaluator.NewState();
+        state.Measurand = measurand - step;
+        double low = Observe(state);
+        state.Measurand = measurand + step;
+        double high = Observe(state);
+        return 2 * step / (high - low);
+    }
+
+    /// <summary>Voltage at the converter on the nominal unit, without limits.</summary>
+    public double ConverterVolts(double measurand)
+    {
+        UnitState state = Evaluator.NewState();
+        state.Measurand = measurand;
+        return Evaluator.Chain(state, limited: false).ConverterVolts;
+    }
+
+    /// <summary>Currents that the output must be able to give, least and greatest, A, the output test's zero apart.</summary>
+    public (double Low, double High) LoopCurrents
+    {
+        get
+        {
+            Loop loop = Instrument.Loop!;
+            List<double> all = [.. loop.Scale.Select(p => p.To.Value)];
+            if (loop.Under is { } under)
+            {
+                all.Add(under.Value);
+            }
+
+            if (loop.Over is { } over)
+            {
+                all.Add(over.Value);
+            }
+
+            if (loop.Failure is { } failure)
+            {
+                all.Add(failure.Value);
+            }
+
+            double least = all.Min();
+            if (loop.Test is { } test)
+            {
+                all.Add(test.High);
+            }
+
+            return (least, all.Max());
+        }
+    }
+
+    /// <summary>Sets a state's drive so that, by the intended transfer, the loop carries a current.</summary>
+    public void Drive(UnitState state, double amperes)
+    {
+        if (Model.OutputConverter is not null)
+        {
+            state.DriveVolts = Evaluator.NearestOutputCode(Evaluator.OutputCodeOf(amperes)) * Evaluator.VoltsPerOutputCode;
+        }
+        else if (Evaluator.OutputTransfer is { } transfer)
+        {
+            state.SimulatedSignal = transfer.Inverse(amperes);
+        }
+    }
+
+    private Extreme? FindConverter() =>
+        Evaluator.ConverterProbe(Model.Field) is { } probe ? Extremes.Find(new Reading(probe), RangeEnds, limited: false) : null;
+
+    private ImmutableArray<AmplifierExtremes> FindAmplifiers()
+    {
+        BoundNetwork network = Model.Field;
+        List<(AmplifierPins Pins, int First, int Count)> index = [];
+        List<Reading> readings = [];
+        foreach (AmplifierPins pins in network.Amplifiers)
+        {
+            int first = readings.Count;
+            readings.AddRange(AmplifierExtremes.ReadingsOf(pins, network));
+            index.Add((pins, first, readings.Count - first));
+        }
+
+        if (readings.Count == 0)
+        {
+            return [];
+        }
+
+        Extreme[] extremes = Extremes.Find(readings, AmplifierScenarios(), limited: false);
+        return [.. index.Select(i => AmplifierExtremes.Create(i.Pins, extremes.AsSpan(i.First, i.Count), network))];
+    }
+
+    /// <summary>The measuring side follows the measurand, the output side the drive; neither moves the other, so both are moved at once.</summary>
+    private ImmutableArray<Scenario> AmplifierScenarios()
+    {
+        if (Instrument.Loop is not { } loop)
+        {
+            return RangeEnds;
+        }
+
+        (double least, double greatest) = LoopCurrents;
+        Scenario Make(double x, double amperes, double load) =>
+            new(
+                At(x),
+                s =>
+                {
+                    s.Measurand = x;
+                    s.LoadOhms = load;
+                    if (Model.OutputConverter is not null)
+                    {
+                        Drive(s, amperes);
+                    }
+                });
+        (double low, double high) = (Specification.Range.Low, Specification.Range.High);
+        return
+        [
+            Make(low, least, loop.Load.Low),
+            Make(high, greatest, loop.Load.High),
+            Make(low, least, loop.Load.High),
+            Make(high, greatest, loop.Load.Low),
+        ];
+    }
+}
+
+/// <summary>Worst-case room of one amplifier, V; negative is what is missing. NaN where the part states no limit.</summary>
+internal sealed record AmplifierExtremes(AmplifierPins Pins)
+{
+    /// <summary>Output below its upper limit.</summary>
+    public double OutputBelow { get; init; } = double.NaN;
+
+    /// <summary>Output above its lower limit.</summary>
+    public double OutputAbove { get; init; } = double.NaN;
+
+    /// <summary>The higher input below the end of the guaranteed range.</summary>
+    public double InputBelow { get; init; } = double.NaN;
+
+    /// <summary>The lower input above the start of the guaranteed range.</summary>
+    public double InputAbove { get; init; } = double.NaN;
+
+    /// <summary>Where the least room at the upper and the lower output limit is, and at the inputs.</summary>
+    public UnitState? AtOutputBelow { get; init; }
+
+    public UnitState? AtOutputAbove { get; init; }
+
+    public UnitState? AtInputBelow { get; init; }
+
+    public UnitState? AtInputAbove { get; init; }
+
+    /// <summary>Readings in a fixed order: output below, output above, then for both inputs below and above.</summary>
+    public static IEnumerable<Reading> ReadingsOf(AmplifierPins pins, BoundNetwork network)
+    {
+        NodeId Node(string name) => network.Find(name) ?? throw new InvalidOperationException($"No node {name}.");
+        NodeId output = Node(pins.Output);
+        if (pins.IsIsolation)
+        {
+            // The positive pin's room is limit − voltage, read as −(voltage) less −(limit).
+            if (pins.OutputHigh is { } high && pins.OutputLow is { } low)
+            {
+                yield return new Reading(Probe.Voltage(Node(pins.Negative), output), s => -high(s));
+                yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), low);
+            }
+
+            if (pins.InputHigh is { } inHigh && pins.InputLow is { } inLow)
+            {
+                yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Plus)), s => -inHigh(s));
+                yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Minus)), inLow);
+            }
+
+            yield break;
+        }
+
+        yield return new Reading(Probe.Voltage(Node(pins.Positive), output), pins.Limits.SwingBelowPositive);
+        yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), pins.Limits.SwingAboveNegative);
+        if (pins.Limits.InputBelowPositive is { } below)
+        {
+            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Plus)), below);
+            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Minus)), below);
+        }
+
+        if (pins.Limits.InputAboveNegative is { } above)
+        {
+            yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Negative)), above);
+            yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Negative)), above);
+        }
+    }
+
+    public static AmplifierExtremes Create(AmplifierPins pins, ReadOnlySpan<Extreme> extremes, BoundNetwork network)
+    {
+        _ = network;
+        AmplifierExtremes result = new(pins);
+        if (pins.IsIsolation)
+        {
+            int k = 0;
+            if (pins.OutputHigh is not null && pins.OutputLow is not null)
+            {
+                result = result with
+                {
+                    OutputBelow = extremes[0].Low,
+                    AtOutputBelow = extremes[0].AtLow,
+                    OutputAbove = extremes[1].Low,
+                    AtOutputAbove = extremes[1].AtLow,
+                };
+                k = 2;
+            }
+
+            return extremes.Length == k
+                ? result
+                : result with
+                {
+                    InputBelow = extremes[k].Low,
+                    AtInputBelow = extremes[k].AtLow,
+                    InputAbove = extremes[k + 1].Low,
+                    AtInputAbove = extremes[k + 1].AtLow,
+                };
+        }
+
+        result = result with
+        {
+            OutputBelow = extremes[0].Low,
+            AtOutputBelow = extremes[0].AtLow,
+            OutputAbove = extremes[1].Low,
+            AtOutputAbove = extremes[1].AtLow,
+        };
+        int next = 2;
+        if (pins.Limits.InputBelowPositive is not null)
+        {
+            Extreme tighter = extremes[next].Low <= extremes[next + 1].Low ? extremes[next] : extremes[next + 1];
+            result = result with { InputBelow = tighter.Low, AtInputBelow = tighter.AtLow };
+            next += 2;
+        }
+
+        if (pins.Limits.InputAboveNegative is not null)
+        {
+            Extreme tighter = extremes[next].Low <= extremes[next + 1].Low ? extremes[next] : extremes[next + 1];
+            result = result with { InputAbove = tighter.Low, AtInputAbove = tighter.AtLow };
+        }
+
+        return result;
+    }
+}

@@ -1,0 +1,37 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Analysis;
+
+/// <summary>Every check, in the order in which a chain is reviewed.</summary>
+internal static class CheckList
+{
+    public static ImmutableArray<Check> All { get; } =
+    [
+        new NodesConnectedCheck(),
+        new IsolationCheck(),
+        new SensorPolarityCheck(),
+        new IntentCheck(),
+        new AdjustmentIntentCheck(),
+        new AdjustmentReachCheck(),
+        new OutputHeadroomCheck(),
+        new InputRangeCheck(),
+        new BiasCurrentCheck(),
+        new SourceLoadingCheck(),
+        new ReferenceSideCheck(),
+        new SupplyShareCheck(),
+        new SensorInfluenceCheck(),
+        new ConverterRangeUsedCheck(),
+        new ConverterRangeCheck(),
+        new ConverterPinsCheck(),
+        new DisplayStepCheck(),
+        new ScalingCheck(),
+        new DisplayFollowsCheck(),
+        new ScaleCheck(),
+        new OutputScalingCheck(),
+        new OutputRangeCheck(),
+        new LoopResolutionCheck(),
+        new LoopFollowsCheck(),
+        new FailureCurrentCheck(),
+        new ComplianceCheck(),
+    ];
+}

@@ -1,0 +1,156 @@
+using System.Collections.Immutable;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>Every circuit stage gives what its intent says.</summary>
+internal sealed class IntentCheck : Check
+{
+    /// <summary>Allowed where the intent states no tolerance, of its own span.</summary>
+    private const double DefaultFraction = 0.005;
+
+    public override string Name => "stage does what its intent says";
+
+    public override string MustHold => "At each point of a stage's intent the nominal, adjusted circuit gives the intended value within its tolerance, or 0.5 % of the intent's span where none is stated.";
+
+    public override string Formula => "Operating point of the whole network with the bench's source in the sensor's place (or the output converter set) so that the incoming value is the intent's.";
+
+    public override string Source => "Common practice, no source.";
+
+    public override IEnumerable<Finding> Run(CheckContext context)
+    {
+        foreach (CircuitStage stage in context.Model.CircuitStages)
+        {
+            if (stage.Intent.Length >= 2)
+            {
+                yield return Judge(context, stage);
+            }
+        }
+    }
+
+    private Finding Judge(CheckContext context, CircuitStage stage)
+    {
+        Evaluator evaluator = context.Evaluator;
+        bool loop = evaluator.OutgoingNodes(stage).Node == "loop";
+        string outUnit = loop ? "A" : "V";
+        string inUnit = evaluator.IntentIsSignal(stage) ? context.SignalUnit : "V";
+        double span = stage.Intent.Max(p => p.To.Value) - stage.Intent.Min(p => p.To.Value);
+        double worst = double.PositiveInfinity;
+        string statement = "";
+        SourceSpan place = stage.Span;
+        List<Figure> figures = [];
+        double[] given = new double[stage.Intent.Length];
+        for (int i = 0; i < stage.Intent.Length; i++)
+        {
+            ScalePoint point = stage.Intent[i];
+            given[i] = evaluator.OutgoingAt(stage, evaluator.NewState(), point.From.Value);
+            double allowed = Allowed(point, span);
+            double margin = CheckContext.MarginOf(given[i] - point.To.Value, allowed);
+            figures.Add(new Figure($"at {Engineering.Format(point.From.Value, inUnit)}", given[i], outUnit));
+            figures.Add(new Figure($"intended at {Engineering.Format(point.From.Value, inUnit)}", point.To.Value, outUnit));
+            if (!(margin >= worst))
+            {
+                worst = margin;
+                place = point.Span;
+                statement = $"Gives {Engineering.Format(given[i], outUnit)} at {Engineering.Format(point.From.Value, inUnit)}; "
+                    + $"intended {Engineering.Format(point.To.Value, outUnit)} ±{Engineering.Format(allowed, outUnit, 2)}.";
+            }
+        }
+
+        (ScalePoint a, ScalePoint b) = (stage.Intent[0], stage.Intent[^1]);
+        string? mend = null;
+        if (worst < CheckContext.MarginalBelow)
+        {
+            double run = b.From.Value - a.From.Value;
+            double intendedSlope = (b.To.Value - a.To.Value) / run;
+            double givenSlope = (given[^1] - given[0]) / run;
+            double intendedZero = a.From.Value - (a.To.Value / intendedSlope);
+            double givenZero = a.From.Value - (given[0] / givenSlope);
+            mend = MendByOnePart(context, stage, outUnit);
+            if (loop && inUnit == "V")
+            {
+                figures.Add(new Figure("intended span as a resistance", 1 / intendedSlope, "Ω"));
+                figures.Add(new Figure("span of the circuit as a resistance", 1 / givenSlope, "Ω"));
+                figures.Add(new Figure("intended voltage at no current", intendedZero, "V"));
+                figures.Add(new Figure("voltage of the circuit at no current", givenZero, "V"));
+                bool zeroDiffers = Math.Abs(intendedZero - givenZero) > 0.01 * Math.Abs(run);
+                mend ??= zeroDiffers
+                    ? $"The zero needs an offset: the intended line has no current at {Engineering.Format(intendedZero, "V")}, the circuit at {Engineering.Format(givenZero, "V")}. "
+                        + $"A sense resistor of {Engineering.Format(1 / intendedSlope, "Ω", 5)} returned to {Engineering.Format(intendedZero, "V")} gives both points."
+                    : $"A sense resistor of {Engineering.Format(1 / intendedSlope, "Ω", 5)} gives the intended span.";
+            }
+            else
+            {
+                figures.Add(new Figure("intended slope", intendedSlope, ""));
+                figures.Add(new Figure("slope of the circuit", givenSlope, ""));
+                mend ??= $"No single resistor mends it: the slope is {Engineering.Number(givenSlope)} and should be {Engineering.Number(intendedSlope)}, "
+                    + $"the zero is {Engineering.Format(givenZero, inUnit)} and should be {Engineering.Format(intendedZero, inUnit)}.";
+            }
+        }
+
+        return CheckContext.Finding(this, stage.Name.Value, stage.Name.Value, worst, statement, [.. figures], mend, place);
+    }
+
+    private static double Allowed(ScalePoint point, double span) => point.To.Tolerance > 0 ? point.To.Tolerance : DefaultFraction * Math.Abs(span);
+
+    /// <summary>The first resistor of the stage of which another value puts every point of the intent right, with that value.</summary>
+    private static string? MendByOnePart(CheckContext context, CircuitStage stage, string outUnit)
+    {
+        Evaluator evaluator = context.Evaluator;
+        double span = stage.Intent.Max(p => p.To.Value) - stage.Intent.Min(p => p.To.Value);
+        foreach (Part part in stage.Parts.Where(p => p.Kind == "resistor"))
+        {
+            Parameter parameter = part.Parameters[0];
+            int index = context.Model.Parameters.IndexOf(parameter);
+            double nominal = parameter.Quantity.Value;
+            double Error(double ohms, ScalePoint point)
+            {
+                UnitState state = evaluator.NewState();
+                state.Values[index] = ohms;
+                evaluator.Adjust(state);
+                return evaluator.OutgoingAt(stage, state, point.From.Value) - point.To.Value;
+            }
+
+            ScalePoint target = stage.Intent.MaxBy(p => Math.Abs(Error(nominal, p)))!;
+            double? found = Secant(x => Error(x, target), nominal, nominal * 1.02, 1e-7 * Math.Abs(span));
+            if (found is { } value && value > 0 && stage.Intent.All(p => Math.Abs(Error(value, p)) <= Allowed(p, span)))
+            {
+                return $"{part.Name.Value} of {Engineering.Format(value, "Ω")} instead of {Engineering.Format(nominal, "Ω")} gives "
+                    + $"{Engineering.Format(target.To.Value, outUnit)} there.";
+            }
+        }
+
+        return null;
+    }
+
+    private static double? Secant(Func<double, double> f, double x0, double x1, double tolerance)
+    {
+        double f0 = f(x0);
+        double f1 = f(x1);
+        for (int i = 0; i < 25; i++)
+        {
+            if (Math.Abs(f1) <= tolerance)
+            {
+                return x1;
+            }
+
+            double slope = (f1 - f0) / (x1 - x0);
+            if (!double.IsFinite(slope) || slope == 0)
+            {
+                return null;
+            }
+
+            double next = x1 - (f1 / slope);
+            if (next <= 0)
+            {
+                next = x1 / 2;
+            }
+
+            (x0, f0) = (x1, f1);
+            x1 = next;
+            f1 = f(x1);
+        }
+
+        return null;
+    }
+}

@@ -1,0 +1,205 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>A network with the laws that fill its slots from a unit's state. Shared; numbers live in a <see cref="NetworkRun"/>.</summary>
+internal sealed class BoundNetwork
+{
+    public BoundNetwork(Network network, NetworkSink sink, UnitState sample, ParameterSet parameters)
+    {
+        Network = network;
+        Elements = sink.Elements;
+        Amplifiers = [.. sink.Amplifiers];
+        Parameters = parameters;
+        Bindings =
+        [
+            .. sink.Laws.Select(l =>
+            {
+                (int[] reads, int[] trimmers) = sample.Reads(l.Law);
+                return new Binding(network.FirstSlot(l.Element) + l.Offset, l.Law, reads, trimmers);
+            }),
+        ];
+    }
+
+    public Network Network { get; }
+
+    public IReadOnlyDictionary<string, ElementId> Elements { get; }
+
+    public ImmutableArray<AmplifierPins> Amplifiers { get; }
+
+    public ParameterSet Parameters { get; }
+
+    public ImmutableArray<Binding> Bindings { get; }
+
+    public NodeId? Find(string node) => Network.FindNode(node);
+
+    /// <summary>The return of the island that a node is in; null for a floating one.</summary>
+    public NodeId? ReturnOf(NodeId node)
+    {
+        foreach (Island island in Network.Islands)
+        {
+            if (island.Nodes.Contains(node))
+            {
+                return island.Returns.Length > 0 ? island.Returns[0] : null;
+            }
+        }
+
+        return null;
+    }
+}
+
+/// <summary>A slot, the law that fills it, and what the law reads.</summary>
+internal sealed record Binding(int Slot, Law Law, int[] Parameters, int[] Trimmers);
+
+/// <summary>A voltage or current, less a law's value: headroom is a voltage less a distance that the part asks for.</summary>
+internal readonly record struct Reading(Probe Probe, Law? Less = null);
+
+/// <summary>How a reading moves with everything that may move.</summary>
+internal sealed class Gradient(int parameters, int trimmers)
+{
+    /// <summary>Per unit of each parameter's value.</summary>
+    public double[] Values { get; } = new double[parameters];
+
+    /// <summary>Per unit of each parameter's change per kelvin.</summary>
+    public double[] Drifts { get; } = new double[parameters];
+
+    /// <summary>Per whole travel of each trimmer.</summary>
+    public double[] Positions { get; } = new double[trimmers];
+
+    public void Clear()
+    {
+        Array.Clear(Values);
+        Array.Clear(Drifts);
+        Array.Clear(Positions);
+    }
+}
+
+/// <summary>Solves one bound network for one state after another. One per thread.</summary>
+internal sealed class NetworkRun
+{
+    private readonly BoundNetwork _bound;
+    private readonly NetworkSolver _solver;
+    private readonly double[] _values;
+    private readonly double[] _perSlot;
+
+    public NetworkRun(BoundNetwork bound)
+    {
+        _bound = bound;
+        _solver = bound.Network.CreateSolver();
+        _values = bound.Network.CreateValues();
+        _perSlot = new double[bound.Network.SlotCount];
+    }
+
+    public BoundNetwork Bound => _bound;
+
+    public OperatingPoint? Point { get; private set; }
+
+    /// <summary>Solves with amplifiers as they are, or, to see what the circuit asks of them, without limits.</summary>
+    public OperatingPoint Solve(UnitState state, bool limited)
+    {
+        foreach (Binding binding in _bound.Bindings)
+        {
+            _values[binding.Slot] = binding.Law(state);
+        }
+
+        if (!limited)
+        {
+            LiftLimits();
+        }
+
+        Point = _solver.Solve(_values, state.AmbientCelsius + 273.15);
+        return Point;
+    }
+
+    public double Read(in Reading reading, UnitState state)
+    {
+        OperatingPoint point = Point ?? throw new InvalidOperationException("Solve first.");
+        double value = reading.Probe.IsCurrent
+            ? point.Current(reading.Probe.Element)
+            : point.Voltage(reading.Probe.Plus, reading.Probe.Minus);
+        return reading.Less is { } less ? value - less(state) : value;
+    }
+
+    /// <summary>The gradient of a reading at the point last solved, which must have been solved for <paramref name="state"/>.</summary>
+    public void Differentiate(in Reading reading, UnitState state, Gradient gradient)
+    {
+        gradient.Clear();
+        _solver.Sensitivities(reading.Probe, _perSlot);
+        double fromReference = state.AmbientCelsius - UnitState.ReferenceCelsius;
+        foreach (Binding binding in _bound.Bindings)
+        {
+            double weight = _perSlot[binding.Slot];
+            if (weight != 0 && double.IsFinite(weight))
+            {
+                Add(binding.Law, binding.Parameters, binding.Trimmers, weight, state, fromReference, gradient);
+            }
+        }
+
+        if (reading.Less is { } less)
+        {
+            (int[] parameters, int[] trimmers) = state.Reads(less);
+            Add(less, parameters, trimmers, -1, state, fromReference, gradient);
+        }
+    }
+
+    /// <summary>How a reading moves with the first slot of an element, at the point last solved.</summary>
+    public double ElementSensitivity(in Reading reading, ElementId element)
+    {
+        _solver.Sensitivities(reading.Probe, _perSlot);
+        return _perSlot[_bound.Network.FirstSlot(element)];
+    }
+
+    private void Add(
+        Law law, int[] parameters, int[] trimmers, double weight, UnitState state, double fromReference, Gradient gradient)
+    {
+        foreach (int p in parameters)
+        {
+            ref double value = ref state.Values[p];
+            double kept = value;
+            double range = _bound.Parameters.High(p) - _bound.Parameters.Low(p);
+            double step = range > 0 ? range * 1e-3 : Math.Max(Math.Abs(kept) * 1e-6, 1e-15);
+            value = kept + step;
+            double up = law(state);
+            value = kept - step;
+            double down = law(state);
+            value = kept;
+            double slope = weight * (up - down) / (2 * step);
+            gradient.Values[p] += slope;
+            gradient.Drifts[p] += slope * fromReference;
+        }
+
+        foreach (int t in trimmers)
+        {
+            const double Step = 1e-3;
+            double kept = state.Positions[t];
+            state.Positions[t] = kept + Step;
+            double up = law(state);
+            state.Positions[t] = kept - Step;
+            double down = law(state);
+            state.Positions[t] = kept;
+            gradient.Positions[t] += weight * (up - down) / (2 * Step);
+        }
+    }
+
+    private void LiftLimits()
+    {
+        foreach (AmplifierPins amplifier in _bound.Amplifiers)
+        {
+            int first = _bound.Network.FirstSlot(amplifier.Element);
+            if (amplifier.IsIsolation)
+            {
+                _values[first + amplifier.LimitSlots[0]] = double.NegativeInfinity;
+                _values[first + amplifier.LimitSlots[1]] = double.PositiveInfinity;
+            }
+            else
+            {
+                _values[first + amplifier.LimitSlots[0]] = double.NegativeInfinity;
+                _values[first + amplifier.LimitSlots[1]] = double.NegativeInfinity;
+                _values[first + amplifier.LimitSlots[2]] = double.PositiveInfinity;
+                _values[first + amplifier.LimitSlots[3]] = double.PositiveInfinity;
+            }
+        }
+    }
+}

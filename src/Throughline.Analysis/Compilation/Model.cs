@@ -1,0 +1,368 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>An instrument as computation sees it: its two networks (with the sensor, and with the bench's source in its place), its trimmers and the
+/// relations that its code holds. Immutable and shared between threads.</summary>
+public sealed partial class Model
+{
+    internal const string DriveElement = "output converter";
+    internal const string ReturnProbeElement = "probe at the sensor's return";
+    internal const string LoadElement = "loop load";
+    internal const string LoopSupplyElement = "loop supply";
+
+    private Model(Instrument instrument)
+    {
+        Instrument = instrument;
+        CircuitStages = [.. instrument.Stages.OfType<CircuitStage>()];
+        Converter = instrument.Stages.OfType<ConverterStage>().FirstOrDefault();
+        Arithmetic = instrument.Stages.OfType<ArithmeticStage>().FirstOrDefault();
+        OutputConverter = instrument.Stages.OfType<OutputConverterStage>().FirstOrDefault();
+        Parts = [.. CircuitStages.SelectMany(s => s.Parts)];
+        Trimmers = [.. Parts.Where(p => p is ITrimmer)];
+        Parameters = new ParameterSet(AllParameters(instrument));
+        Field = Bind(simulated: false);
+        Bench = Bind(simulated: true);
+        InputStages = FindInputStages();
+        OutputStages = FindOutputStages();
+    }
+
+    public Instrument Instrument { get; }
+
+    public ParameterSet Parameters { get; }
+
+    /// <summary>Trimmers in the order of the file; a state's positions are in this order.</summary>
+    public ImmutableArray<Part> Trimmers { get; }
+
+    public ImmutableArray<Part> Parts { get; }
+
+    public ImmutableArray<CircuitStage> CircuitStages { get; }
+
+    public ConverterStage? Converter { get; }
+
+    public ArithmeticStage? Arithmetic { get; }
+
+    public OutputConverterStage? OutputConverter { get; }
+
+    /// <summary>Circuit stages that stand before the converter, or all of them when there is none.</summary>
+    public ImmutableArray<CircuitStage> InputStages { get; }
+
+    /// <summary>Circuit stages behind the output converter, or those that end in the loop when there is none.</summary>
+    public ImmutableArray<CircuitStage> OutputStages { get; }
+
+    /// <summary>The network with the sensor.</summary>
+    internal BoundNetwork Field { get; }
+
+    /// <summary>The network with the bench's source in the sensor's place.</summary>
+    internal BoundNetwork Bench { get; }
+
+    public static Model Compile(Instrument instrument) => new(instrument);
+
+    /// <summary>A nominal unit under reference conditions: 25 °C, middle of the range, middle of the load, trimmers where the file says.</summary>
+    public UnitState CreateState()
+    {
+        UnitState state = CreateBareState();
+        Specification specification = Instrument.Specification;
+        state.Measurand = specification.Range.Middle;
+        state.ProcessCelsius = Math.Clamp(UnitState.ReferenceCelsius, specification.Process.Low, specification.Process.High);
+        state.LoadOhms = Instrument.Loop?.Load.Middle ?? 0;
+        return state;
+    }
+
+    /// <summary>Index of a trimmer in <see cref="Trimmers"/>; −1 when there is none of that name.</summary>
+    public int TrimmerIndex(string name) => Trimmers.ToList().FindIndex(t => t.Name.Value == name);
+
+    private static IEnumerable<Parameter> AllParameters(Instrument instrument)
+    {
+        foreach (Parameter p in instrument.Sensor.Parameters)
+        {
+            yield return p;
+        }
+
+        foreach (Supply supply in instrument.Supplies)
+        {
+            yield return supply.Voltage;
+        }
+
+        foreach (Parameter p in instrument.Stages.OfType<CircuitStage>().SelectMany(s => s.Parts).SelectMany(p => p.Parameters))
+        {
+            yield return p;
+        }
+
+        foreach (Stage stage in instrument.Stages)
+        {
+            Parameter?[] own = stage switch
+            {
+                ConverterStage c => [c.Reference, c.Nonlinearity, c.Offset, c.GainError, c.InputCurrent, c.InputResistance],
+                OutputConverterStage d => [d.Reference, d.Nonlinearity, d.Offset, d.GainError, d.OutputResistance],
+                _ => [],
+            };
+            foreach (Parameter? p in own)
+            {
+                if (p is not null)
+                {
+                    yield return p;
+                }
+            }
+        }
+
+        if (instrument.Loop?.Supply is { } loopSupply)
+        {
+            yield return loopSupply;
+        }
+    }
+
+    private UnitState CreateBareState()
+    {
+        UnitState state = new(Parameters, Trimmers.Length);
+        for (int i = 0; i < Trimmers.Length; i++)
+        {
+            state.Positions[i] = ((ITrimmer)Trimmers[i]).InitialPosition;
+        }
+
+        return state;
+    }
+
+    private BoundNetwork Bind(bool simulated)
+    {
+        NetworkBuilder builder = new();
+        NetworkSink sink = new(builder);
+        DescribeReturns(builder);
+        foreach (Supply supply in Instrument.Supplies)
+        {
+            Parameter voltage = supply.Voltage;
+            sink.VoltageSource(supply.Name.Value, supply.Name.Value, supply.Return.Value, s => s.Value(voltage));
+        }
+
+        if (simulated)
+        {
+            Instrument.Sensor.DescribeSimulated(sink, s => ((UnitState)s).SimulatedSignal);
+        }
+        else
+        {
+            Instrument.Sensor.Describe(sink);
+        }
+
+        DescribeReturnProbe(sink);
+        Settings settings = new(Trimmers);
+        foreach (Part part in Parts)
+        {
+            part.Describe(sink, settings);
+        }
+
+        DescribeConverter(sink);
+        DescribeOutputConverter(sink);
+        DescribeLoop(sink, builder);
+        UnitState sample = CreateBareState();
+        sample.Measurand = Instrument.Specification.Range.Middle;
+        sample.SimulatedSignal = 0;
+        return new BoundNetwork(builder.Build(), sink, sample, Parameters);
+    }
+
+    /// <summary>A source of no current at the sensor's second terminal: the sensitivity to it is the resistance that the circuit shows there.</summary>
+    private void DescribeReturnProbe(NetworkSink sink)
+    {
+        if (Instrument.Sensor.Terminals.Length > 1 && Instrument.Sensor.Terminals[1].Node.Value is var node && !ReturnNames().Contains(node))
+        {
+            sink.CurrentSource(ReturnProbeElement, DefaultReturn, node, _ => 0);
+        }
+    }
+
+    private void DescribeReturns(NetworkBuilder builder)
+    {
+        foreach (string name in ReturnNames())
+        {
+            builder.Return(builder.Node(name));
+        }
+    }
+
+    /// <summary>The returns of the supplies in the order of the file; where nothing is supplied, the node called 0V.</summary>
+    public IEnumerable<string> ReturnNames() =>
+        Instrument.Supplies.IsEmpty ? ["0V"] : Instrument.Supplies.Select(s => s.Return.Value).Distinct();
+
+    private void DescribeConverter(NetworkSink sink)
+    {
+        if (Converter is not { } adc)
+        {
+            return;
+        }
+
+        string back = adc.InputReturn?.Value ?? DefaultReturn;
+        if (adc.InputResistance is { } resistance)
+        {
+            sink.Resistor(adc.Name.Value + " input resistance", adc.Input.Value, back, s => s.Value(resistance));
+        }
+
+        if (adc.InputCurrent is { } current)
+        {
+            sink.CurrentSource(adc.Name.Value + " input current", adc.Input.Value, back, s => s.Value(current));
+        }
+    }
+
+    private void DescribeOutputConverter(NetworkSink sink)
+    {
+        if (OutputConverter is not { } dac)
+        {
+            return;
+        }
+
+        // The converter's own errors are part of what it gives, so that they reach everything behind it.
+        double lsbFraction = Math.ScaleB(1, -dac.Bits);
+        Parameter? reference = dac.Reference;
+        Parameter? gainError = dac.GainError;
+        Parameter? offset = dac.Offset;
+        Parameter? nonlinearity = dac.Nonlinearity;
+        double nominalReference = reference?.Quantity.Value ?? 1;
+        double gain = dac.Gain;
+        double Volts(IUnitState s)
+        {
+            double v = ((UnitState)s).DriveVolts;
+            v *= reference is null ? 1 : s.Value(reference) / nominalReference;
+            v *= 1 + (gainError is null ? 0 : s.Value(gainError));
+            v += offset is null ? 0 : s.Value(offset);
+            v += nonlinearity is null ? 0 : s.Value(nonlinearity) * lsbFraction * nominalReference * gain;
+            return v;
+        }
+
+        string back = dac.OutputReturn?.Value ?? OutputReturnGuess(dac);
+        if (dac.OutputResistance is { } resistance)
+        {
+            string inner = dac.Name.Value + ".source";
+            sink.VoltageSource(DriveElement, inner, back, Volts);
+            sink.Resistor(dac.Name.Value + " output resistance", inner, dac.Output.Value, s => s.Value(resistance));
+        }
+        else
+        {
+            sink.VoltageSource(DriveElement, dac.Output.Value, back, Volts);
+        }
+    }
+
+    private void DescribeLoop(NetworkSink sink, NetworkBuilder builder)
+    {
+        if (Instrument.Loop is not { } loop)
+        {
+            return;
+        }
+
+        Law load = s => ((UnitState)s).LoadOhms;
+        if (loop.Supply is { } supply)
+        {
+            const string Inner = "loop.receiver";
+            sink.Resistor(LoadElement, loop.Minus.Value, Inner, load);
+            sink.VoltageSource(LoopSupplyElement, loop.Plus.Value, Inner, s => s.Value(supply));
+        }
+        else
+        {
+            sink.Resistor(LoadElement, loop.Plus.Value, loop.Minus.Value, load);
+        }
+
+        // A passive output has no supply of its own: its negative terminal is then the return of its island.
+        bool held = Instrument.Supplies.Any() && ReachesReturn(loop);
+        if (!held)
+        {
+            builder.Return(builder.Node(loop.Minus.Value));
+        }
+    }
+
+    /// <summary>Whether anything conducting leads from the loop's terminals to a declared return.</summary>
+    private bool ReachesReturn(Loop loop)
+    {
+        HashSet<string> reached = [loop.Minus.Value, loop.Plus.Value];
+        HashSet<string> returns = [.. ReturnNames()];
+        List<string[]> groups = [];
+        foreach (Part part in Parts)
+        {
+            if (part is IBarrier barrier)
+            {
+                string[] first = [.. barrier.FirstSide.Select(t => t.Node.Value)];
+                groups.Add(first);
+                groups.Add([.. part.Terminals.Select(t => t.Node.Value).Except(first)]);
+            }
+            else
+            {
+                groups.Add([.. part.Terminals.Select(t => t.Node.Value)]);
+            }
+        }
+
+        groups.AddRange(Instrument.Supplies.Select(s => new[] { s.Name.Value, s.Return.Value }));
+        bool grew = true;
+        while (grew)
+        {
+            grew = false;
+            foreach (string[] group in groups)
+            {
+                if (group.Any(reached.Contains) && !group.All(reached.Contains))
+                {
+                    reached.UnionWith(group);
+                    grew = true;
+                }
+            }
+        }
+
+        return returns.Overlaps(reached);
+    }
+
+    /// <summary>The first supply's return.</summary>
+    internal string DefaultReturn => ReturnNames().First();
+
+    private string OutputReturnGuess(OutputConverterStage dac)
+    {
+        // A node of its own says nothing about its return: take the return of the island that the parts around the output are in.
+        string output = dac.Output.Value;
+        HashSet<string> reached = [output];
+        HashSet<string> returns = [.. ReturnNames()];
+        for (bool grew = true; grew;)
+        {
+            grew = false;
+            foreach (Part part in Parts.Where(p => p is not IBarrier))
+            {
+                string[] nodes = [.. part.Terminals.Select(t => t.Node.Value)];
+                if (nodes.Any(reached.Contains) && !nodes.All(reached.Contains))
+                {
+                    reached.UnionWith(nodes);
+                    grew = true;
+                }
+            }
+
+            if (returns.FirstOrDefault(reached.Contains) is { } found)
+            {
+                return found;
+            }
+        }
+
+        return DefaultReturn;
+    }
+
+    private ImmutableArray<CircuitStage> FindInputStages()
+    {
+        if (Converter is not { } adc)
+        {
+            return OutputConverter is null ? CircuitStages : [];
+        }
+
+        int index = Instrument.Stages.IndexOf(adc);
+        return [.. Instrument.Stages.Take(index).OfType<CircuitStage>()];
+    }
+
+    private ImmutableArray<CircuitStage> FindOutputStages()
+    {
+        if (OutputConverter is { } dac)
+        {
+            int index = Instrument.Stages.IndexOf(dac);
+            return [.. Instrument.Stages.Skip(index + 1).OfType<CircuitStage>()];
+        }
+
+        return Converter is null && Instrument.Loop is not null ? CircuitStages : [];
+    }
+
+    private sealed class Settings(ImmutableArray<Part> trimmers) : IPartSettings
+    {
+        public Law Position(Part trimmer)
+        {
+            int index = trimmers.IndexOf(trimmer);
+            return s => ((UnitState)s).Position(index);
+        }
+    }
+}

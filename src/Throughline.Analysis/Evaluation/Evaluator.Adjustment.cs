@@ -1,0 +1,241 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <content>The adjustment procedure, performed as it is written.</content>
+internal sealed partial class Evaluator
+{
+    private const int AdjustmentRounds = 8;
+
+    /// <summary>Parameters that the bench holds at their stated value while it adjusts: what comes from outside the unit.</summary>
+    private readonly record struct Kept(int Index, double Value);
+
+    /// <summary>
+    /// Performs every step in order, again until no step moves another out of tolerance, and leaves the trimmers in the state. Conditions of the
+    /// bench are the reference conditions with outside supplies at their stated value; the state's own conditions are put back.
+    /// </summary>
+    /// <param name="state">The unit; its positions are changed.</param>
+    /// <param name="unclamped">Also find where a trimmer would have to stand beyond its ends.</param>
+    public ImmutableArray<AdjustmentOutcome> Adjust(UnitState state, bool unclamped = false)
+    {
+        if (Instrument.Adjustment.IsEmpty)
+        {
+            return [];
+        }
+
+        (double ambient, double process, double load, double drive, double simulated, double age) =
+            (state.AmbientCelsius, state.ProcessCelsius, state.LoadOhms, state.DriveVolts, state.SimulatedSignal, state.AgeSeconds);
+        List<Kept> kept = HoldOutsideSupplies(state);
+        state.AmbientCelsius = UnitState.ReferenceCelsius;
+        state.ProcessCelsius = UnitState.ReferenceCelsius;
+        state.AgeSeconds = 0;
+        state.LoadOhms = Nominal?.LoadOhms ?? load;
+        AdjustmentOutcome[] outcomes = new AdjustmentOutcome[Instrument.Adjustment.Length];
+        for (int round = 0; round < AdjustmentRounds; round++)
+        {
+            bool moved = false;
+            for (int i = 0; i < outcomes.Length; i++)
+            {
+                AdjustmentStep step = Instrument.Adjustment[i];
+                SetSources(state, step, drive);
+                int trimmer = Model.TrimmerIndex(step.Turn.Value);
+                double before = trimmer < 0 ? 0 : state.Positions[trimmer];
+                outcomes[i] = Turn(state, step, trimmer, unclamped);
+                moved |= Math.Abs(outcomes[i].Position - before) > 1e-7;
+            }
+
+            if (!moved || outcomes.Length == 1)
+            {
+                break;
+            }
+        }
+
+        // A later step may have moved an earlier one: what counts is what the meters read at the end.
+        for (int i = 0; i < outcomes.Length; i++)
+        {
+            AdjustmentStep step = Instrument.Adjustment[i];
+            SetSources(state, step, drive);
+            double reading = MeterReading(state, step);
+            outcomes[i] = outcomes[i] with { Reading = reading, Reached = IsWithin(step.Target, reading) };
+        }
+
+        (state.AmbientCelsius, state.ProcessCelsius, state.LoadOhms, state.DriveVolts, state.SimulatedSignal, state.AgeSeconds) =
+            (ambient, process, load, drive, simulated, age);
+        foreach (Kept k in kept)
+        {
+            state.Values[k.Index] = k.Value;
+        }
+
+        return [.. outcomes];
+    }
+
+    /// <summary>Sets the sources of a step: the sensor's place, or the output converter.</summary>
+    internal void SetSources(UnitState state, AdjustmentStep step, double otherwiseDrive)
+    {
+        state.DriveVolts = otherwiseDrive;
+        state.SimulatedSignal = NominalMiddleSignal();
+        foreach (SetSource source in step.With)
+        {
+            if (IsOutputCode(source))
+            {
+                state.DriveVolts = source.Value.Value * VoltsPerOutputCode;
+            }
+            else if (Model.OutputConverter is { } dac && source.Node.Value == dac.Output.Value)
+            {
+                state.DriveVolts = source.Value.Value;
+            }
+            else
+            {
+                state.SimulatedSignal = source.Value.Value;
+            }
+        }
+    }
+
+    internal static bool IsOutputCode(SetSource source) => source.Node.Value is "code" or "output code";
+
+    internal double NominalMiddleSignal() =>
+        Instrument.Sensor.NominalSignal(Instrument.Specification.Range.Middle, UnitState.ReferenceCelsius);
+
+    /// <summary>What the meter of a step reads with the state as it is, V or A; NaN when it can't.</summary>
+    internal double MeterReading(UnitState state, AdjustmentStep step, bool limited = true)
+    {
+        OperatingPoint point = Bench.Solve(state, limited);
+        return point.Status != SolveStatus.Solved ? double.NaN : ReadMeter(Bench, step);
+    }
+
+    internal Reading? MeterProbe(BoundNetwork network, AdjustmentStep step)
+    {
+        if (step.Meter.Value == "loop")
+        {
+            return Instrument.Loop is null ? null : new Reading(LoopProbe(network));
+        }
+
+        (string node, string? back) = MeterNodes(step);
+        return VoltageProbe(network, node, back) is { } probe ? new Reading(probe) : null;
+    }
+
+    internal (string Node, string? Return) MeterNodes(AdjustmentStep step)
+    {
+        foreach ((_, TestPoint point) in TestPoints)
+        {
+            if (point.Name.Value == step.Meter.Value)
+            {
+                return (point.Node.Value, point.Return?.Value);
+            }
+        }
+
+        return (step.Meter.Value, null);
+    }
+
+    private double ReadMeter(NetworkRun run, AdjustmentStep step)
+    {
+        if (step.Meter.Value == "loop")
+        {
+            return LoopAmperes(run);
+        }
+
+        (string node, string? back) = MeterNodes(step);
+        return Volts(run, node, back);
+    }
+
+    private static bool IsWithin(Quantity target, double reading)
+    {
+        double tolerance = target.Tolerance > 0 ? target.Tolerance : 1e-3 * Math.Max(Math.Abs(target.Value), 1e-3);
+        return Math.Abs(reading - target.Value) <= tolerance;
+    }
+
+    private List<Kept> HoldOutsideSupplies(UnitState state)
+    {
+        List<Kept> kept = [];
+        foreach (Parameter p in OutsideSupplies())
+        {
+            int index = Model.Parameters.IndexOf(p);
+            kept.Add(new Kept(index, state.Values[index]));
+            state.Values[index] = p.Quantity.Value;
+        }
+
+        return kept;
+    }
+
+    /// <summary>Voltages that come from outside the unit: they move after the adjustment too.</summary>
+    internal IEnumerable<Parameter> OutsideSupplies()
+    {
+        foreach (Supply supply in Instrument.Supplies.Where(s => s.Kind is SupplyKind.Dc or SupplyKind.Battery))
+        {
+            yield return supply.Voltage;
+        }
+
+        if (Instrument.Loop?.Supply is { } loop)
+        {
+            yield return loop;
+        }
+    }
+
+    private AdjustmentOutcome Turn(UnitState state, AdjustmentStep step, int trimmer, bool unclamped)
+    {
+        if (trimmer < 0)
+        {
+            return new AdjustmentOutcome(step, 0, double.NaN, MeterReading(state, step), false);
+        }
+
+        double start = state.Positions[trimmer];
+        double needed = FindPosition(state, step, trimmer, start, unclamped ? -50 : -1, unclamped ? 50 : 2);
+        double position = double.IsNaN(needed) ? start : Math.Clamp(needed, 0, 1);
+        state.Positions[trimmer] = position;
+        return new AdjustmentOutcome(step, position, needed, double.NaN, false);
+    }
+
+    /// <summary>Secant on the position; the relation is a ratio of straight lines in it, so that a few steps settle.</summary>
+    private double FindPosition(UnitState state, AdjustmentStep step, int trimmer, double start, double least, double most)
+    {
+        double target = step.Target.Value;
+        double scale = Math.Max(Math.Abs(target), step.Target.Tolerance);
+        double x0 = start;
+        double f0 = At(x0);
+        if (Math.Abs(f0) <= 1e-9 * scale)
+        {
+            return x0;
+        }
+
+        double x1 = start > 0.5 ? start - 0.01 : start + 0.01;
+        double f1 = At(x1);
+        for (int i = 0; i < 30; i++)
+        {
+            if (Math.Abs(f1) <= 1e-10 * scale)
+            {
+                return x1;
+            }
+
+            double slope = (f1 - f0) / (x1 - x0);
+            if (!double.IsFinite(slope) || slope == 0)
+            {
+                return double.NaN;
+            }
+
+            double next = Math.Clamp(x1 - (f1 / slope), least, most);
+            (x0, f0) = (x1, f1);
+            x1 = next;
+            if (x1 == x0)
+            {
+                // Stuck at an end: the target lies beyond it.
+                return Math.Abs(f1) <= 1e-6 * scale ? x1 : x1 <= least || x1 >= most ? x1 : double.NaN;
+            }
+
+            f1 = At(x1);
+        }
+
+        return Math.Abs(f1) <= 1e-6 * scale ? x1 : double.NaN;
+
+        double At(double position)
+        {
+            state.Positions[trimmer] = position;
+
+
+            // Without limits: an amplifier against its rail would hide the way to the target, and headroom is another check's matter.
+            double reading = MeterReading(state, step, limited: false);
+            return reading - target;
+        }
+    }
+}

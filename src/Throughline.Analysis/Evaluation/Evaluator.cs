@@ -1,0 +1,271 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>Evaluates one model: networks, adjustment, chain. Holds buffers; one per thread.</summary>
+internal sealed partial class Evaluator
+{
+    public Evaluator(Model model)
+    {
+        Model = model;
+        Field = new NetworkRun(model.Field);
+        Bench = new NetworkRun(model.Bench);
+        TestPoints = [.. model.CircuitStages.SelectMany(s => s.TestPoints.Select(t => (Stage: s, Point: t)))];
+        Nominal = model.CreateState();
+        Field.Solve(Nominal, limited: true);
+        NominalReference = ReferenceVolts(Field, Nominal, nominalOwn: true);
+        NominalOutputReference = OutputReferenceVolts(Field, Nominal);
+        Nominal.DriveVolts = NominalOutputReference * (model.OutputConverter?.Gain ?? 1) / 2;
+        Adjustment = Adjust(Nominal, unclamped: true);
+        InputTransfer = CreateInputTransfer();
+        OutputTransfer = CreateOutputTransfer();
+        LoopScale = model.Instrument.Loop is { } loop
+            ? Line.TryCreate(loop.Scale.Select(p => (p.From.Value, p.To.Value)))
+            : null;
+    }
+
+    public Model Model { get; }
+
+    public Instrument Instrument => Model.Instrument;
+
+    /// <summary>Runs of the network with the sensor.</summary>
+    public NetworkRun Field { get; }
+
+    /// <summary>Runs of the network with the bench's source in the sensor's place.</summary>
+    public NetworkRun Bench { get; }
+
+    /// <summary>A nominal unit, adjusted, under reference conditions. Copy it; do not change it.</summary>
+    public UnitState Nominal { get; }
+
+    /// <summary>How each step of the adjustment went on the nominal unit.</summary>
+    public ImmutableArray<AdjustmentOutcome> Adjustment { get; }
+
+    public ImmutableArray<(CircuitStage Stage, TestPoint Point)> TestPoints { get; }
+
+    /// <summary>Reference of the converter on the nominal unit, V.</summary>
+    public double NominalReference { get; }
+
+    public double NominalOutputReference { get; }
+
+    /// <summary>From the sensor's signal to the voltage at the converter as intended; null without a converter or where nothing monotone can be made of it.</summary>
+    public Transfer? InputTransfer { get; }
+
+    /// <summary>From the drive (output converter's volts, or the sensor's signal without one) to the loop's current as intended.</summary>
+    public Transfer? OutputTransfer { get; }
+
+    /// <summary>Measurand to loop current.</summary>
+    public Line? LoopScale { get; }
+
+    /// <summary>A copy of the nominal adjusted unit, to be changed.</summary>
+    public UnitState NewState()
+    {
+        UnitState state = Model.CreateState();
+        state.CopyFrom(Nominal);
+        return state;
+    }
+
+    public Probe? VoltageProbe(BoundNetwork network, string node, string? back)
+    {
+        if (network.Find(node) is not { } plus)
+        {
+            return null;
+        }
+
+        NodeId? minus = back is null ? network.ReturnOf(plus) : network.Find(back);
+        return minus is { } m ? Probe.Voltage(plus, m) : null;
+    }
+
+    public Probe? ConverterProbe(BoundNetwork network) =>
+        Model.Converter is { } adc ? VoltageProbe(network, adc.Input.Value, adc.InputReturn?.Value) : null;
+
+    public static Probe LoopProbe(BoundNetwork network) => Probe.Current(network.Elements[Model.LoadElement]);
+
+    /// <summary>Reads a voltage at the point last solved, or NaN when the node is not in the network.</summary>
+    public double Volts(NetworkRun run, string node, string? back)
+    {
+        Probe? probe = VoltageProbe(run.Bound, node, back);
+        return probe is { } p && run.Point is { } point ? point.Voltage(p.Plus, p.Minus) : double.NaN;
+    }
+
+    public double LoopAmperes(NetworkRun run) =>
+        Instrument.Loop is null || run.Point is not { } point ? double.NaN : point.Current(run.Bound.Elements[Model.LoadElement]);
+
+    /// <summary>The converter's reference at the point last solved, V.</summary>
+    public double ReferenceVolts(NetworkRun run, UnitState state, bool nominalOwn = false)
+    {
+        if (Model.Converter is not { } adc)
+        {
+            return double.NaN;
+        }
+
+        return adc.ReferenceNodes is { } nodes
+            ? Volts(run, nodes.Plus.Value, nodes.Minus?.Value)
+            : nominalOwn ? adc.Reference!.Quantity.Value : state.Value(adc.Reference!);
+    }
+
+    public double OutputReferenceVolts(NetworkRun run, UnitState state)
+    {
+        if (Model.OutputConverter is not { } dac)
+        {
+            return double.NaN;
+        }
+
+        _ = state;
+        return dac.ReferenceNodes is { } nodes ? Volts(run, nodes.Plus.Value, nodes.Minus?.Value) : dac.Reference!.Quantity.Value;
+    }
+
+    /// <summary>Full scale of the converter at its input on the nominal unit, V.</summary>
+    public double ConverterFullScale => NominalReference / (Model.Converter?.Gain ?? 1);
+
+    /// <summary>Codes per volt at the input on the nominal unit.</summary>
+    public double CodesPerVolt =>
+        Model.Converter is { } adc ? Math.ScaleB(adc.Gain / NominalReference, adc.Bipolar ? adc.Bits - 1 : adc.Bits) : double.NaN;
+
+    public (double Low, double High) CodeRange =>
+        Model.Converter is { } adc
+            ? adc.Bipolar ? (-Math.ScaleB(1, adc.Bits - 1), Math.ScaleB(1, adc.Bits - 1) - 1) : (0, Math.ScaleB(1, adc.Bits) - 1)
+            : (double.NaN, double.NaN);
+
+    /// <summary>Volts at the output converter per code on the nominal unit.</summary>
+    public double VoltsPerOutputCode =>
+        Model.OutputConverter is { } dac ? Math.ScaleB(NominalOutputReference * dac.Gain, -dac.Bits) : double.NaN;
+
+    /// <summary>What the arithmetic makes of a code: the sensor's signal that it takes the code for.</summary>
+    public double SignalOfCode(double code)
+    {
+        if (Model.Arithmetic is { Scaling.Length: >= 2 } arithmetic)
+        {
+            bool inVolts = arithmetic.Scaling[0].From.Dimension == Dimension.Voltage;
+            Line? line = Line.TryCreate(arithmetic.Scaling.Select(p => (inVolts ? p.From.Value * CodesPerVolt : p.From.Value, p.To.Value)));
+            return line?.Forward(code) ?? double.NaN;
+        }
+
+        return InputTransfer?.Inverse(code / CodesPerVolt) ?? double.NaN;
+    }
+
+    /// <summary>The process temperature that the arithmetic uses, °C.</summary>
+    public double AssumedProcess(UnitState state) =>
+        Model.Arithmetic is { Compensation: Compensation.Fixed } a ? a.AssumedTemperature?.Value ?? UnitState.ReferenceCelsius : state.ProcessCelsius;
+
+    public double MeasurandOfCode(double code, UnitState state) =>
+        Instrument.Sensor.Reading(SignalOfCode(code), AssumedProcess(state), state);
+
+    /// <summary>The output code for a current, unrounded.</summary>
+    public double OutputCodeOf(double amperes)
+    {
+        if (Model.OutputConverter is null)
+        {
+            return double.NaN;
+        }
+
+        if (Model.Arithmetic is { OutputScaling.Length: >= 2 } arithmetic)
+        {
+            bool inVolts = arithmetic.OutputScaling[0].To.Dimension == Dimension.Voltage;
+            Line? line = Line.TryCreate(
+                arithmetic.OutputScaling.Select(p => (p.From.Value, inVolts ? p.To.Value / VoltsPerOutputCode : p.To.Value)));
+            return line?.Forward(amperes) ?? double.NaN;
+        }
+
+        return OutputTransfer is { } transfer ? transfer.Inverse(amperes) / VoltsPerOutputCode : double.NaN;
+    }
+
+    /// <summary>The nearest code the output converter has.</summary>
+    public double NearestOutputCode(double exact) =>
+        Math.Clamp(Math.Round(exact), 0, Math.ScaleB(1, Model.OutputConverter!.Bits) - 1);
+
+    /// <summary>The current that the arithmetic asks for at an indicated value, limits applied.</summary>
+    public double WantedAmperes(double indicated)
+    {
+        if (LoopScale is not { } scale || Instrument.Loop is not { } loop)
+        {
+            return double.NaN;
+        }
+
+        if (double.IsNaN(indicated))
+        {
+            return loop.Failure?.Value ?? double.NaN;
+        }
+
+        return Math.Clamp(scale.Forward(indicated), loop.Under?.Value ?? double.NegativeInfinity, loop.Over?.Value ?? double.PositiveInfinity);
+    }
+
+    /// <summary>Runs the whole chain for a state. The state's drive is set on the way.</summary>
+    public ChainPoint Chain(UnitState state, bool limited = true)
+    {
+        OperatingPoint point = Field.Solve(state, limited);
+        string? trouble = point.Status == SolveStatus.Solved ? null : point.Trouble;
+        ChainPoint result = new() { Measurand = state.Measurand, Signal = Instrument.Sensor.Signal(state) };
+        if (Model.Converter is { } adc)
+        {
+            double volts = Volts(Field, adc.Input.Value, adc.InputReturn?.Value);
+            double exact = ExactCode(volts, state);
+            (double low, double high) = CodeRange;
+            double code = Math.Clamp(Math.Round(exact), low, high);
+            double indicated = MeasurandOfCode(code, state);
+            double step = Instrument.Specification.DisplayStep?.Value ?? 0;
+            result = result with
+            {
+                ConverterVolts = volts,
+                ExactCode = exact,
+                Code = code,
+                Indicated = indicated,
+                IndicatedExact = MeasurandOfCode(exact, state),
+                Display = step > 0 ? Math.Round(indicated / step) * step : indicated,
+            };
+        }
+
+        if (Model.OutputConverter is not null)
+        {
+            double wanted = WantedAmperes(double.IsNaN(result.Indicated) && Model.Converter is null ? state.Measurand : result.Indicated);
+            double code = NearestOutputCode(OutputCodeOf(wanted));
+            state.DriveVolts = code * VoltsPerOutputCode;
+            point = Field.Solve(state, limited);
+            result = result with { WantedAmperes = wanted, OutputCode = code, DriveVolts = state.DriveVolts };
+            trouble ??= point.Status == SolveStatus.Solved ? null : point.Trouble;
+        }
+        else if (LoopScale is not null)
+        {
+            result = result with { WantedAmperes = WantedAmperes(state.Measurand) };
+        }
+
+        return result with
+        {
+            LoopAmperes = LoopAmperes(Field),
+            TestPoints = [.. TestPoints.Select(t => Volts(Field, t.Point.Node.Value, t.Point.Return?.Value))],
+            Remark = trouble ?? (limited ? LimitRemark(point) : null),
+        };
+    }
+
+    public double ExactCode(double volts, UnitState state)
+    {
+        ConverterStage adc = Model.Converter!;
+        double reference = ReferenceVolts(Field, state);
+        double scaled = (volts + (adc.Offset is { } offset ? state.Value(offset) : 0)) * adc.Gain
+            * (1 + (adc.GainError is { } gainError ? state.Value(gainError) : 0));
+        double code = Math.ScaleB(scaled / reference, adc.Bipolar ? adc.Bits - 1 : adc.Bits);
+        return code + (adc.Nonlinearity is { } nonlinearity ? state.Value(nonlinearity) : 0);
+    }
+
+    private string? LimitRemark(OperatingPoint point)
+    {
+        foreach (AmplifierPins amplifier in Field.Bound.Amplifiers)
+        {
+            string? word = point.State(amplifier.Element) switch
+            {
+                AmplifierState.AtPositiveLimit => "at its positive limit",
+                AmplifierState.AtNegativeLimit => "at its negative limit",
+                AmplifierState.Sourcing => "at its greatest output current",
+                AmplifierState.Sinking => "at its greatest input current",
+                _ => null,
+            };
+            if (word is not null)
+            {
+                return $"{amplifier.Name} {word}";
+            }
+        }
+
+        return null;
+    }
+}

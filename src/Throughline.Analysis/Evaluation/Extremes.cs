@@ -1,0 +1,311 @@
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>The least and the greatest value of a reading over every adjusted unit and every rated condition.</summary>
+/// <param name="Low">Confirmed by a full solve at the corner found.</param>
+/// <param name="High">Confirmed by a full solve at the corner found.</param>
+/// <param name="AtLow">The unit and conditions of the low value.</param>
+/// <param name="AtHigh">The unit and conditions of the high value.</param>
+internal sealed record Extreme(double Low, double High, UnitState AtLow, UnitState AtHigh);
+
+/// <summary>A value of the measurand, or of what else drives the circuit, at which extremes are sought.</summary>
+internal sealed record Scenario(string Name, Action<UnitState> Apply, bool IsBench = false);
+
+/// <summary>
+/// Finds worst cases: the signs of the exact sensitivities, after adjustment, choose the corner; a full solve of that very unit, adjusted by its
+/// procedure, confirms it; where a sign differs there, the corner is moved and solved again. In a linear network every reading is a ratio of
+/// expressions linear in each single part value, so that it is monotone in each and its extremes lie at corners.
+/// </summary>
+internal sealed class Extremes
+{
+    private const int CornerMoves = 3;
+
+    private readonly Evaluator _evaluator;
+    private readonly ParameterSet _parameters;
+    private readonly double[][] _positionPerValue;
+    private readonly bool[] _turned;
+    private readonly HashSet<int> _outside;
+    private readonly double[] _ambients;
+    private readonly double[] _processes;
+
+    public Extremes(Evaluator evaluator)
+    {
+        _evaluator = evaluator;
+        _parameters = evaluator.Model.Parameters;
+        _outside = [.. evaluator.OutsideSupplies().Select(_parameters.IndexOf)];
+        (_positionPerValue, _turned) = AdjustmentGradient();
+        Specification s = evaluator.Instrument.Specification;
+        _ambients = s.Ambient.Width > 0 ? [s.Ambient.Low, s.Ambient.High] : [s.Ambient.Low];
+        _processes = s.Process.Width > 0 ? [s.Process.Low, s.Process.High] : [s.Process.Low];
+    }
+
+    /// <summary>Extremes of several readings over several scenarios. Solving is shared between the readings.</summary>
+    /// <param name="limited">Whether amplifiers keep their limits; without them the result is what the circuit asks of them.</param>
+    public Extreme[] Find(IReadOnlyList<Reading> readings, IReadOnlyList<Scenario> scenarios, bool limited)
+    {
+        Candidate[] lows = new Candidate[readings.Count];
+        Candidate[] highs = new Candidate[readings.Count];
+        Gradient gradient = new(_parameters.Count, _evaluator.Model.Trimmers.Length);
+        foreach (Scenario scenario in scenarios)
+        {
+            foreach (double ambient in _ambients)
+            {
+                foreach (double process in _processes)
+                {
+                    UnitState state = _evaluator.NewState();
+                    state.AmbientCelsius = ambient;
+                    state.ProcessCelsius = process;
+                    scenario.Apply(state);
+                    NetworkRun run = scenario.IsBench ? _evaluator.Bench : _evaluator.Field;
+                    if (run.Solve(state, limited).Status != SolveStatus.Solved)
+                    {
+                        continue;
+                    }
+
+                    for (int r = 0; r < readings.Count; r++)
+                    {
+                        double value = run.Read(readings[r], state);
+                        run.Differentiate(readings[r], state, gradient);
+                        Total(gradient);
+                        double up = Predict(gradient, state, +1);
+                        double down = Predict(gradient, state, -1);
+                        if (highs[r].Scenario is null || value + up > highs[r].Predicted)
+                        {
+                            highs[r] = new Candidate(scenario, ambient, process, value + up, Corner(gradient, +1));
+                        }
+
+                        if (lows[r].Scenario is null || value + down < lows[r].Predicted)
+                        {
+                            lows[r] = new Candidate(scenario, ambient, process, value + down, Corner(gradient, -1));
+                        }
+                    }
+                }
+            }
+        }
+
+        Extreme[] result = new Extreme[readings.Count];
+        for (int r = 0; r < readings.Count; r++)
+        {
+            (double low, UnitState atLow) = Confirm(readings[r], lows[r], -1, limited);
+            (double high, UnitState atHigh) = Confirm(readings[r], highs[r], +1, limited);
+            result[r] = new Extreme(low, high, atLow, atHigh);
+        }
+
+        return result;
+    }
+
+    public Extreme Find(in Reading reading, IReadOnlyList<Scenario> scenarios, bool limited) => Find([reading], scenarios, limited)[0];
+
+    /// <summary>The gradient of a reading at a solved state with the trimmers following the adjustment; entries are per unit of each parameter.</summary>
+    public Gradient Gradient(in Reading reading, NetworkRun run, UnitState state)
+    {
+        Gradient gradient = new(_parameters.Count, _evaluator.Model.Trimmers.Length);
+        run.Differentiate(reading, state, gradient);
+        Total(gradient);
+        return gradient;
+    }
+
+    /// <summary>The most that one parameter, value and drift together, moves a reading at a state, by a gradient.</summary>
+    public double Reach(Gradient gradient, int parameter)
+    {
+        Parameter p = _parameters[parameter];
+        double value = Math.Max(
+            Math.Abs(gradient.Values[parameter] * (_parameters.High(parameter) - p.Quantity.Value)),
+            Math.Abs(gradient.Values[parameter] * (_parameters.Low(parameter) - p.Quantity.Value)));
+        return value + Math.Abs(gradient.Drifts[parameter] * p.Quantity.Drift);
+    }
+
+    /// <summary>Puts a unit at a corner: +1 for the high limit, −1 for the low one, 0 for the stated value; drifts alike.</summary>
+    public void Place(UnitState state, ReadOnlySpan<sbyte> values, ReadOnlySpan<sbyte> drifts)
+    {
+        for (int i = 0; i < _parameters.Count; i++)
+        {
+            Quantity q = _parameters[i].Quantity;
+            state.Values[i] = values[i] > 0 ? _parameters.High(i) : values[i] < 0 ? _parameters.Low(i) : q.Value;
+            state.Drifts[i] = q.SignedDrift + (drifts[i] * q.Drift);
+        }
+    }
+
+    private (double Value, UnitState State) Confirm(in Reading reading, Candidate candidate, int direction, bool limited)
+    {
+        UnitState best = _evaluator.NewState();
+        if (candidate.Scenario is null)
+        {
+            return (double.NaN, best);
+        }
+
+        double bestValue = double.NaN;
+        Signs corner = candidate.Corner;
+        Gradient gradient = new(_parameters.Count, _evaluator.Model.Trimmers.Length);
+        for (int move = 0; move < CornerMoves; move++)
+        {
+            UnitState state = _evaluator.NewState();
+            Place(state, corner.Values, corner.Drifts);
+            _evaluator.Adjust(state);
+            state.AmbientCelsius = candidate.Ambient;
+            state.ProcessCelsius = candidate.Process;
+            candidate.Scenario.Apply(state);
+            NetworkRun run = candidate.Scenario.IsBench ? _evaluator.Bench : _evaluator.Field;
+            if (run.Solve(state, limited).Status != SolveStatus.Solved)
+            {
+                break;
+            }
+
+            double value = run.Read(reading, state);
+            if (!double.IsNaN(bestValue) && !((value - bestValue) * direction > 1e-12 * Math.Abs(bestValue)))
+            {
+                break;
+            }
+
+            (best, bestValue) = (state, value);
+            run.Differentiate(reading, state, gradient);
+            Total(gradient);
+            Signs next = Corner(gradient, direction);
+            if (!Differs(next, corner, gradient, value))
+            {
+                break;
+            }
+
+            corner = next;
+        }
+
+        return (bestValue, best);
+    }
+
+    /// <summary>Whether a corner differs from another in a parameter that matters.</summary>
+    private bool Differs(Signs a, Signs b, Gradient gradient, double value)
+    {
+        double floor = 1e-9 * Math.Abs(value);
+        for (int i = 0; i < _parameters.Count; i++)
+        {
+            if (a.Values[i] != b.Values[i]
+                && Math.Abs(gradient.Values[i] * (_parameters.High(i) - _parameters.Low(i))) > floor)
+            {
+                return true;
+            }
+
+            if (a.Drifts[i] != b.Drifts[i] && Math.Abs(gradient.Drifts[i] * _parameters[i].Quantity.Drift) > floor)
+            {
+                return true;
+            }
+        }
+
+        return false;
+    }
+
+    /// <summary>Adds to a gradient what the adjustment does when a part's value is another: the trimmer that follows.</summary>
+    private void Total(Gradient gradient)
+    {
+        for (int t = 0; t < _turned.Length; t++)
+        {
+            if (_turned[t] && gradient.Positions[t] != 0)
+            {
+                double[] follow = _positionPerValue[t];
+                for (int p = 0; p < follow.Length; p++)
+                {
+                    gradient.Values[p] += gradient.Positions[t] * follow[p];
+                }
+            }
+        }
+    }
+
+    private double Predict(Gradient gradient, UnitState state, int direction)
+    {
+        _ = state;
+        double sum = 0;
+        for (int i = 0; i < _parameters.Count; i++)
+        {
+            double slope = gradient.Values[i] * direction;
+            double center = _parameters[i].Quantity.Value;
+            sum += slope > 0 ? slope * (_parameters.High(i) - center) : slope * (_parameters.Low(i) - center);
+            sum += Math.Abs(gradient.Drifts[i] * _parameters[i].Quantity.Drift);
+        }
+
+        return sum * direction;
+    }
+
+    private Signs Corner(Gradient gradient, int direction)
+    {
+        sbyte[] values = new sbyte[_parameters.Count];
+        sbyte[] drifts = new sbyte[_parameters.Count];
+        for (int i = 0; i < values.Length; i++)
+        {
+            values[i] = (sbyte)Math.Sign(gradient.Values[i] * direction);
+            drifts[i] = (sbyte)Math.Sign(gradient.Drifts[i] * direction);
+        }
+
+        return new Signs(values, drifts);
+    }
+
+    /// <summary>How far each trimmer has to follow each parameter so that every step still reads its target: −J⁻¹ ∂g/∂p, J = ∂g/∂t.</summary>
+    private (double[][] PositionPerValue, bool[] Turned) AdjustmentGradient()
+    {
+        int trimmers = _evaluator.Model.Trimmers.Length;
+        double[][] result = [.. Enumerable.Range(0, trimmers).Select(_ => new double[_parameters.Count])];
+        bool[] turned = new bool[trimmers];
+        List<(int Trimmer, Gradient Gradient)> steps = [];
+        UnitState state = _evaluator.NewState();
+        foreach (AdjustmentOutcome outcome in _evaluator.Adjustment)
+        {
+            int trimmer = _evaluator.Model.TrimmerIndex(outcome.Step.Turn.Value);
+            if (trimmer < 0 || !outcome.Reached || steps.Any(s => s.Trimmer == trimmer)
+                || _evaluator.MeterProbe(_evaluator.Model.Bench, outcome.Step) is not { } meter)
+            {
+                continue;
+            }
+
+            _evaluator.SetSources(state, outcome.Step, _evaluator.Nominal.DriveVolts);
+            if (_evaluator.Bench.Solve(state, limited: false).Status != SolveStatus.Solved)
+            {
+                continue;
+            }
+
+            Gradient gradient = new(_parameters.Count, trimmers);
+            _evaluator.Bench.Differentiate(meter, state, gradient);
+            steps.Add((trimmer, gradient));
+        }
+
+        int k = steps.Count;
+        if (k == 0)
+        {
+            return (result, turned);
+        }
+
+        double[,] jacobian = new double[k, k];
+        for (int i = 0; i < k; i++)
+        {
+            for (int j = 0; j < k; j++)
+            {
+                jacobian[i, j] = steps[i].Gradient.Positions[steps[j].Trimmer];
+            }
+        }
+
+        if (SmallMatrix.Invert(jacobian) is not { } inverse)
+        {
+            return (result, turned);
+        }
+
+        for (int j = 0; j < k; j++)
+        {
+            turned[steps[j].Trimmer] = true;
+            for (int p = 0; p < _parameters.Count; p++)
+            {
+                double sum = 0;
+                for (int i = 0; i < k; i++)
+                {
+                    sum -= inverse[j, i] * steps[i].Gradient.Values[p];
+                }
+
+                result[steps[j].Trimmer][p] = _outside.Contains(p) ? 0 : sum;
+            }
+        }
+
+        return (result, turned);
+    }
+
+    private sealed record Signs(sbyte[] Values, sbyte[] Drifts);
+
+    private readonly record struct Candidate(Scenario? Scenario, double Ambient, double Process, double Predicted, Signs Corner);
+}
