@@ -1,17 +1,93 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
 using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
-/// <summary>Evaluates an instrument: the one way in for the command line and every page.</summary>
+/// <summary>Evaluates an instrument: the one way in for the command line and every page. Safe on any thread.</summary>
 public static class Reviewer
 {
     /// <summary>Runs every check that applies to the instrument.</summary>
-    public static Review Review(Instrument instrument) => throw new NotImplementedException();
+    public static Review Review(Instrument instrument) => Review(new Evaluator(Model.Compile(instrument)));
 
     /// <summary>The readings at chosen values of the measurand and conditions; null takes the range's ends and quarters, and the reference conditions.</summary>
     public static ReadingsTable Readings(Instrument instrument, IReadOnlyList<double>? measurands = null, Conditions? conditions = null) =>
-        throw new NotImplementedException();
+        ReadingsBuilder.Build(new Evaluator(Model.Compile(instrument)), measurands, conditions);
+
+    /// <summary>The conditions of the readings when none are given.</summary>
+    public static Conditions ReferenceConditions(Instrument instrument) => ReadingsBuilder.Reference(new Evaluator(Model.Compile(instrument)));
 
     /// <summary>What moved between two revisions.</summary>
-    public static Comparison Compare(Instrument old, Instrument @new) => throw new NotImplementedException();
+    public static Comparison Compare(Instrument old, Instrument @new) => Comparer.Compare(old, @new);
+
+    internal static Review Review(Evaluator evaluator)
+    {
+        CheckContext context = new(evaluator);
+        List<Finding> findings = [];
+        foreach (Check check in CheckList.All)
+        {
+            findings.AddRange(check.Run(context));
+        }
+
+        Dictionary<string, int> order = StageOrder(evaluator.Instrument);
+        ImmutableArray<Finding> sorted =
+        [
+            .. findings.Select((f, i) => (f, i)).OrderBy(p => order.GetValueOrDefault(p.f.Stage, order.Count)).ThenBy(p => p.i).Select(p => p.f),
+        ];
+        return new Review(evaluator.Instrument, sorted, ReadingsBuilder.Build(evaluator, null, null))
+        {
+            WorstCases = WorstCasesOf(context),
+        };
+    }
+
+    /// <summary>Stage names in the order of the chain, the places without a stage around them.</summary>
+    internal static Dictionary<string, int> StageOrder(Instrument instrument)
+    {
+        Dictionary<string, int> order = [];
+        void Add(string name) => order.TryAdd(name, order.Count);
+        Add("instrument");
+        Add("sensor");
+        foreach (Stage stage in instrument.Stages)
+        {
+            Add(stage.Name.Value);
+        }
+
+        Add("loop");
+        Add("supplies");
+        return order;
+    }
+
+    private static ImmutableArray<WorstCase> WorstCasesOf(CheckContext context)
+    {
+        Evaluator evaluator = context.Evaluator;
+        List<(string Stage, string Name, Probe Probe)> places = [];
+        foreach ((CircuitStage stage, TestPoint point) in evaluator.TestPoints)
+        {
+            // Points behind the output converter follow the drive, which the worst cases of the range do not set.
+            if (context.Model.InputStages.Contains(stage)
+                && evaluator.VoltageProbe(context.Model.Field, point.Node.Value, point.Return?.Value) is { } probe)
+            {
+                places.Add((stage.Name.Value, point.Name.Value, probe));
+            }
+        }
+
+        List<WorstCase> result = [];
+        if (places.Count > 0)
+        {
+            Extreme[] extremes = context.Extremes.Find([.. places.Select(p => new Reading(p.Probe))], context.RangeEnds, limited: false);
+            for (int i = 0; i < places.Count; i++)
+            {
+                result.Add(new WorstCase(
+                    places[i].Stage, places[i].Name, extremes[i].Low, extremes[i].High, "V", double.NegativeInfinity, double.PositiveInfinity));
+            }
+        }
+
+        if (context.Model.Converter is { } adc && context.ConverterInput is { } input)
+        {
+            double full = evaluator.ConverterFullScale;
+            result.Add(new WorstCase(adc.Name.Value, "converter input", input.Low, input.High, "V", adc.Bipolar ? -full : 0, full));
+        }
+
+        return [.. result];
+    }
 }

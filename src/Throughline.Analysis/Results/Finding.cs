@@ -9,7 +9,7 @@ public enum Outcome
     /// <summary>It holds, with room.</summary>
     Met,
 
-    /// <summary>It holds, with less than a tenth of the allowed room left.</summary>
+    /// <summary>It holds, with less than a tenth of the allowed room left (a margin below 0.1).</summary>
     Marginal,
 
     NotMet,

@@ -7,6 +7,9 @@ namespace Throughline.Analysis;
 /// <param name="Findings">Grouped by stage in the order of the chain, then by check.</param>
 public sealed record Review(Instrument Instrument, ImmutableArray<Finding> Findings, ReadingsTable Readings)
 {
+    /// <summary>Worst cases of test points and of the converter's input, in the order of the chain.</summary>
+    public ImmutableArray<WorstCase> WorstCases { get; init; } = [];
+
     public int NotMet => Findings.Count(f => f.Outcome == Outcome.NotMet);
 
     public int Marginal => Findings.Count(f => f.Outcome == Outcome.Marginal);

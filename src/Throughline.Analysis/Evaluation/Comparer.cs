@@ -1,0 +1,129 @@
+using System.Collections.Immutable;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>Compares two revisions: what was edited, what moved downstream of it, which findings turned.</summary>
+internal static class Comparer
+{
+    /// <summary>Readings closer than this part of their size, or of their column's largest value, have not moved.</summary>
+    private const double Rounding = 1e-9;
+
+    public static Comparison Compare(Instrument old, Instrument @new)
+    {
+        Evaluator before = new(Model.Compile(old));
+        Evaluator after = new(Model.Compile(@new));
+        Review oldReview = Reviewer.Review(before);
+        Review newReview = Reviewer.Review(after);
+        ImmutableArray<Movement> movements = [.. Readings(before, after), .. Ranges(oldReview, newReview)];
+        ImmutableArray<Turned> turned = [.. Turns(oldReview, newReview)];
+        ImmutableArray<string> stages = [.. Reviewer.StageOrder(@new).OrderBy(p => p.Value).Select(p => p.Key)];
+        HashSet<string> moved = [.. movements.Where(m => m.Moved).Select(m => m.Stage)];
+        HashSet<string> looked = [.. movements.Select(m => m.Stage)];
+        return new Comparison(
+            oldReview,
+            newReview,
+            Edits(old, @new),
+            movements,
+            turned,
+            [.. stages.Where(moved.Contains)],
+            [.. stages.Where(s => looked.Contains(s) && !moved.Contains(s))]);
+    }
+
+    /// <summary>Every scalar of the file by its path, where it differs.</summary>
+    private static ImmutableArray<Edit> Edits(Instrument old, Instrument @new)
+    {
+        ImmutableArray<Fact> before = FileFacts.Of(old.Source);
+        ImmutableArray<Fact> after = FileFacts.Of(@new.Source);
+        Dictionary<string, Fact> known = before.GroupBy(f => f.Path).ToDictionary(g => g.Key, g => g.First());
+        HashSet<string> met = [];
+        List<Edit> edits = [];
+        foreach (Fact fact in after)
+        {
+            if (!met.Add(fact.Path))
+            {
+                continue;
+            }
+
+            if (!known.TryGetValue(fact.Path, out Fact? was))
+            {
+                edits.Add(new Edit(fact.Path, null, fact.Text, fact.Span));
+            }
+            else if (was.Text != fact.Text)
+            {
+                edits.Add(new Edit(fact.Path, was.Text, fact.Text, fact.Span));
+            }
+        }
+
+        edits.AddRange(before.Where(f => !met.Contains(f.Path)).DistinctBy(f => f.Path).Select(f => new Edit(f.Path, f.Text, null, f.Span)));
+        return [.. edits];
+    }
+
+    private static IEnumerable<Movement> Readings(Evaluator before, Evaluator after)
+    {
+        ImmutableArray<double> points = ReadingsBuilder.DefaultPoints(after.Instrument.Specification);
+        ReadingsTable old = ReadingsBuilder.Build(before, points, null);
+        ReadingsTable @new = ReadingsBuilder.Build(after, points, null);
+        (string Stage, ReadingsColumn Column)[] columns = [.. ReadingsBuilder.Columns(after)];
+        string unit = after.Instrument.Specification.Unit;
+        for (int c = 1; c < columns.Length; c++)
+        {
+            int was = old.Columns.ToList().FindIndex(k => k.Name == columns[c].Column.Name);
+            if (was < 0)
+            {
+                continue;
+            }
+
+            double size = Enumerable.Range(0, points.Length).Max(r => Math.Abs(old.Rows[r].Values[was]));
+            for (int r = 0; r < points.Length; r++)
+            {
+                double a = old.Rows[r].Values[was];
+                double b = @new.Rows[r].Values[c];
+                yield return new Movement(
+                    columns[c].Stage,
+                    $"{columns[c].Column.Name} at {Engineering.WithUnit(Engineering.Number(points[r], 4), unit)}",
+                    a,
+                    b,
+                    columns[c].Column.Unit,
+                    HasMoved(a, b, size));
+            }
+        }
+    }
+
+    private static IEnumerable<Movement> Ranges(Review old, Review @new)
+    {
+        foreach (WorstCase after in @new.WorstCases)
+        {
+            if (old.WorstCases.FirstOrDefault(w => w.Name == after.Name && w.Stage == after.Stage) is { } before)
+            {
+                double size = Math.Max(Math.Abs(before.Low), Math.Abs(before.High));
+                yield return new Movement(after.Stage, $"{after.Name}, least in the worst case", before.Low, after.Low, after.Unit, HasMoved(before.Low, after.Low, size));
+                yield return new Movement(after.Stage, $"{after.Name}, greatest in the worst case", before.High, after.High, after.Unit, HasMoved(before.High, after.High, size));
+            }
+        }
+    }
+
+    private static IEnumerable<Turned> Turns(Review old, Review @new)
+    {
+        static string Key(Finding f) => f.Check + "\n" + f.Subject;
+        Dictionary<string, Finding> before = old.Findings.ToDictionary(Key);
+        HashSet<string> met = [];
+        foreach (Finding after in @new.Findings)
+        {
+            met.Add(Key(after));
+            Finding? was = before.GetValueOrDefault(Key(after));
+            if (was is null || was.Outcome != after.Outcome || was.Statement != after.Statement)
+            {
+                yield return new Turned(was, after);
+            }
+        }
+
+        foreach (Finding gone in old.Findings.Where(f => !met.Contains(Key(f))))
+        {
+            yield return new Turned(gone, null);
+        }
+    }
+
+    private static bool HasMoved(double a, double b, double size) =>
+        double.IsNaN(a) != double.IsNaN(b) || Math.Abs(a - b) > Rounding * Math.Max(size, Math.Max(Math.Abs(a), Math.Abs(b)));
+}
