@@ -65,7 +65,7 @@ public static class Reviewer
         {
             // Points behind the output converter follow the drive, which the worst cases of the range do not set.
             if (context.Model.InputStages.Contains(stage)
-                && evaluator.VoltageProbe(context.Model.Field, point.Node.Value, point.Return?.Value) is { } probe)
+                && Evaluator.VoltageProbe(context.Model.Field, point.Node.Value, point.Return?.Value) is { } probe)
             {
                 places.Add((stage.Name.Value, point.Name.Value, probe));
             }

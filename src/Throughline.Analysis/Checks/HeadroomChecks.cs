@@ -1,6 +1,5 @@
 using System.Collections.Immutable;
 using Throughline.Circuits;
-using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
@@ -121,12 +120,12 @@ internal sealed class InputRangeCheck : Check
 
         if (pins.Limits.InputAboveNegative is { } above)
         {
-            yield return new Figure("begins at", evaluator.Volts(evaluator.Field, pins.Negative, null) + above(state), "V");
+            yield return new Figure("begins at", Evaluator.Volts(evaluator.Field, pins.Negative, null) + above(state), "V");
         }
 
         if (pins.Limits.InputBelowPositive is { } below)
         {
-            yield return new Figure("ends at", evaluator.Volts(evaluator.Field, pins.Positive, null) - below(state), "V");
+            yield return new Figure("ends at", Evaluator.Volts(evaluator.Field, pins.Positive, null) - below(state), "V");
         }
     }
 }

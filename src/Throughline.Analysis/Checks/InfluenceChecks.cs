@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Throughline.Circuits;
 using Throughline.Instruments;
 

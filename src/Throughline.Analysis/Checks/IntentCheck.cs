@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Throughline.Instruments;
 
 namespace Throughline.Analysis;

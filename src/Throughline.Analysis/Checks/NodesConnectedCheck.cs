@@ -95,9 +95,9 @@ internal sealed class NodesConnectedCheck : Check
             }
         }
 
-        foreach (FloatingNode floating in context.Model.Field.Network.FloatingNodes)
+        foreach (NodeId floating in context.Model.Field.Network.FloatingNodes)
         {
-            string node = context.Model.Field.Network.NodeName(floating.Node);
+            string node = context.Model.Field.Network.NodeName(floating);
             if (reported.Contains(node) || !reported.Add(node))
             {
                 continue;
@@ -107,7 +107,7 @@ internal sealed class NodesConnectedCheck : Check
                 ? (at[0].Stage, at[0].Span)
                 : ("instrument", instrument.Span);
             yield return CheckContext.Finding(
-                this, node, stage, -1, $"Node {node} floats: {floating.Reason}", [], "Give it a path for direct current to the return of its island.", span);
+                this, node, stage, -1, context.Model.Field.Network.FloatingReason(floating) ?? $"Node {node} floats.", [], "Give it a path for direct current to the return of its island.", span);
         }
 
         if (reported.Count == 0)

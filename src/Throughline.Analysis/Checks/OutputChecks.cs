@@ -1,4 +1,3 @@
-using Throughline.Circuits;
 using Throughline.Instruments;
 
 namespace Throughline.Analysis;

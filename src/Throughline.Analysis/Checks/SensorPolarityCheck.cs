@@ -33,7 +33,7 @@ internal sealed class SensorPolarityCheck : Check
         double At(double x)
         {
             state.Measurand = x;
-            return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? evaluator.Volts(evaluator.Field, node, back) : double.NaN;
+            return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? Evaluator.Volts(evaluator.Field, node, back) : double.NaN;
         }
 
         double low = At(context.Specification.Range.Low);

@@ -71,7 +71,7 @@ internal sealed class BiasCurrentCheck : Check
             {
                 state.Values[index] = amperes;
                 double observed = context.Observe(state);
-                double atSensor = evaluator.Volts(evaluator.Field, sensor.Terminals[0].Node.Value, sensor.Terminals[1].Node.Value);
+                double atSensor = Evaluator.Volts(evaluator.Field, sensor.Terminals[0].Node.Value, sensor.Terminals[1].Node.Value);
                 state.Values[index] = bias.Quantity.Value;
                 return (observed, atSensor);
             }
@@ -176,7 +176,7 @@ internal sealed class ReferenceSideCheck : Check
         Sensor sensor = context.Instrument.Sensor;
         if (sensor.SignalKind != SignalKind.Voltage
             || !context.Model.Field.Elements.TryGetValue(Model.ReturnProbeElement, out ElementId probe)
-            || evaluator.VoltageProbe(context.Model.Field, sensor.Terminals[1].Node.Value, null) is not { } node)
+            || Evaluator.VoltageProbe(context.Model.Field, sensor.Terminals[1].Node.Value, null) is not { } node)
         {
             yield break;
         }

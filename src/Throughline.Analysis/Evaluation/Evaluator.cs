@@ -66,7 +66,7 @@ internal sealed partial class Evaluator
         return state;
     }
 
-    public Probe? VoltageProbe(BoundNetwork network, string node, string? back)
+    public static Probe? VoltageProbe(BoundNetwork network, string node, string? back)
     {
         if (network.Find(node) is not { } plus)
         {
@@ -83,7 +83,7 @@ internal sealed partial class Evaluator
     public static Probe LoopProbe(BoundNetwork network) => Probe.Current(network.Elements[Model.LoadElement]);
 
     /// <summary>Reads a voltage at the point last solved, or NaN when the node is not in the network.</summary>
-    public double Volts(NetworkRun run, string node, string? back)
+    public static double Volts(NetworkRun run, string node, string? back)
     {
         Probe? probe = VoltageProbe(run.Bound, node, back);
         return probe is { } p && run.Point is { } point ? point.Voltage(p.Plus, p.Minus) : double.NaN;
