@@ -6,14 +6,14 @@ namespace Throughline.Analysis;
 /// <summary>The loop's greatest current flows through the greatest load at the lowest supply.</summary>
 internal sealed class ComplianceCheck : Check
 {
-    /// <summary>A current that the load moves by more than this part of the loop's span is no longer controlled.</summary>
+    /// <summary>A current further from the stage's own straight line than this part of the loop's span is no longer controlled.</summary>
     private const double LoadEffect = 1e-3;
 
     public override string Name => "loop compliance";
 
     public override string MustHold => "The greatest current that the loop must carry (scale, limits, failure, output test) is still controlled at the greatest load, lowest supplies and worst parts.";
 
-    public override string Formula => "The drive is raised until the current at this load differs from that into a short by 0.1 % of span; load and supply are then varied alike to find what would be enough. "
+    public override string Formula => "The drive is raised until the current leaves, by 0.1 % of span, the straight line that the same unit has into a short at small currents; load and supply are then varied alike to find what would be enough. "
         + "The corner is that of the saturated stage's exact sensitivities.";
 
     public override string Source => "Load limit R = (V − V_lift-off) / I_max of published transmitter manuals; IEC 60381-1 names the load. The solve replaces the formula.";
@@ -80,6 +80,9 @@ internal sealed class ComplianceCheck : Check
     /// <summary>The output stage, driven.</summary>
     private sealed class Stage(CheckContext context)
     {
+        /// <summary>Leaves 10⁻⁷ of the stretch searched: below a microvolt and a nanoampere.</summary>
+        private const int Halvings = 24;
+
         private readonly bool _bench = context.Model.OutputConverter is null;
 
         private NetworkRun Run => _bench ? context.Evaluator.Bench : context.Evaluator.Field;
@@ -103,28 +106,31 @@ internal sealed class ComplianceCheck : Check
         public double Most(UnitState unit, double load, double needed)
         {
             double top = 1.5 * needed;
-            if (IsControlled(unit, top, load))
+            (double, double) linear = LinearOf(unit);
+            if (IsControlled(unit, top, load, linear))
             {
                 return Current(unit, top, load);
             }
 
             double low = context.LoopCurrents.Low;
-            if (!IsControlled(unit, low, load))
+            if (!IsControlled(unit, low, load, linear))
             {
                 low = 0;
             }
 
-            double found = Bisect(low, top, i => IsControlled(unit, i, load));
+            double found = Bisect(low, top, i => IsControlled(unit, i, load, linear));
             return Current(unit, found, load);
         }
 
         /// <summary>The greatest load that still leaves a current controlled, Ω; 0 when not even a short does.</summary>
         public double GreatestLoad(UnitState unit, double amperes)
         {
+            const double Least = 1e-3;
             const double Most = 100e3;
-            return !IsControlled(unit, amperes, 1e-3) ? 0
-                : IsControlled(unit, amperes, Most) ? Most
-                : Bisect(1e-3, Most, r => IsControlled(unit, amperes, r));
+            (double, double) linear = LinearOf(unit);
+            return !IsControlled(unit, amperes, Least, linear) ? 0
+                : IsControlled(unit, amperes, Most, linear) ? Most
+                : Math.Exp(Bisect(Math.Log(Least), Math.Log(Most), r => IsControlled(unit, amperes, Math.Exp(r), linear)));
         }
 
         /// <summary>The supply whose voltage moves the current of the saturated stage most; null when none does.</summary>
@@ -166,11 +172,13 @@ internal sealed class ComplianceCheck : Check
             return !Enough(3 * nominal) ? double.NaN : Bisect(3 * nominal, 0, Enough);
         }
 
-        private bool IsControlled(UnitState unit, double amperes, double load)
+        private bool IsControlled(UnitState unit, double amperes, double load) => IsControlled(unit, amperes, load, LinearOf(unit));
+
+        private bool IsControlled(UnitState unit, double amperes, double load, (double Zero, double Slope) linear)
         {
-            double loaded = Current(unit, amperes, load);
-            double shorted = Current(unit, amperes, 1e-3);
-            return Math.Abs(loaded - shorted) <= LoadEffect * context.LoopSpan && Math.Abs(shorted - Linear(unit, amperes)) <= LoadEffect * context.LoopSpan;
+            double allowed = LoadEffect * context.LoopSpan;
+            double expected = linear.Zero + (linear.Slope * amperes);
+            return Math.Abs(Current(unit, amperes, load) - expected) <= allowed;
         }
 
         private double Current(UnitState unit, double amperes, double load)
@@ -181,14 +189,16 @@ internal sealed class ComplianceCheck : Check
             return Run.Solve(state, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(Run) : double.NaN;
         }
 
-        /// <summary>What this unit would give into a short at a drive if nothing saturated: a straight line from two small currents.</summary>
-        private double Linear(UnitState unit, double amperes)
+        /// <summary>What this unit would give at any drive if nothing saturated: a straight line from two small currents into a short.</summary>
+        private (double Zero, double Slope) LinearOf(UnitState unit)
         {
             const double A = 4e-3;
             const double B = 8e-3;
-            double a = Current(unit, A, 1e-3);
-            double b = Current(unit, B, 1e-3);
-            return a + ((b - a) * (amperes - A) / (B - A));
+            const double Short = 1e-3;
+            double a = Current(unit, A, Short);
+            double b = Current(unit, B, Short);
+            double slope = (b - a) / (B - A);
+            return (a - (slope * A), slope);
         }
 
         /// <summary>Sets the drive without rounding to a code and without the converter's end: what the stage could do is asked here.</summary>
@@ -215,7 +225,7 @@ internal sealed class ComplianceCheck : Check
         /// <summary>The end of the stretch, from a good end towards a bad one, over which a condition holds.</summary>
         private static double Bisect(double good, double bad, Func<double, bool> holds)
         {
-            for (int i = 0; i < 32; i++)
+            for (int i = 0; i < Halvings; i++)
             {
                 double middle = (good + bad) / 2;
                 if (holds(middle))
