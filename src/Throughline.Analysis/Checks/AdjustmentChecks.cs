@@ -63,17 +63,18 @@ internal sealed class AdjustmentReachCheck : Check
 {
     public override string Name => "adjustment target within the trimmer's reach";
 
-    public override string MustHold => "On the nominal unit every step's trimmer reaches the target without standing at an end.";
+    public override string MustHold => "On every unit each step's trimmer reaches the target without standing at an end.";
 
-    public override string Formula => "The procedure is performed step by step until nothing moves; the position beyond the ends is found by the secant method. "
-        + "Margin: distance of the wiper from the nearer end, of half the travel.";
+    public override string Formula => "The procedure is performed step by step until nothing moves; the position beyond the ends is found by the secant method; "
+        + "the same on the units whose part values, by the signs of the exact sensitivities, need the least and the greatest position. Margin: distance of the wiper from the nearer end, of half the travel.";
 
     public override string Source => "Common practice, no source.";
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
-        foreach (AdjustmentOutcome outcome in context.Evaluator.Adjustment)
+        for (int number = 0; number < context.Evaluator.Adjustment.Length; number++)
         {
+            AdjustmentOutcome outcome = context.Evaluator.Adjustment[number];
             AdjustmentStep step = outcome.Step;
             int index = context.Model.TrimmerIndex(step.Turn.Value);
             if (index < 0)
@@ -84,14 +85,23 @@ internal sealed class AdjustmentReachCheck : Check
             Part part = context.Model.Trimmers[index];
             double whole = ((ITrimmer)part).Resistance.Quantity.Value;
             string unit = step.Meter.Value == "loop" ? "A" : "V";
-            double margin = double.IsNaN(outcome.Needed) ? -1 : 2 * Math.Min(outcome.Needed, 1 - outcome.Needed);
+            (double low, double high) = context.Extremes.NeededPositions(number, index);
+            if (double.IsNaN(low) || double.IsNaN(high))
+            {
+                (low, high) = (outcome.Needed, outcome.Needed);
+            }
+
+            double margin = double.IsNaN(outcome.Needed) ? -1 : 2 * Math.Min(low, 1 - high);
             if (!outcome.Reached)
             {
                 margin = Math.Min(margin, -0.01);
             }
 
             string statement = outcome.Reached
-                ? $"{part.Name.Value} stands at {Engineering.Format(outcome.Position * whole, "Ω", 3)} of {Engineering.Format(whole, "Ω", 3)} for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}."
+                ? $"{part.Name.Value} stands at {Engineering.Format(outcome.Position * whole, "Ω", 3)} of {Engineering.Format(whole, "Ω", 3)} for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; "
+                    + (margin >= 0
+                        ? $"between {Engineering.Percent(low, 2)} and {Engineering.Percent(high, 2)} of its travel on every unit."
+                        : $"some units would need {Engineering.Percent(low < 1 - high ? low : high, 2)} of its travel.")
                 : double.IsNaN(outcome.Needed)
                     ? $"No position of {part.Name.Value} gives {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; it reads {Engineering.Format(outcome.Reading, unit)}."
                     : $"{part.Name.Value} would need {Engineering.Format(outcome.Needed * whole, "Ω", 3)} for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; "
@@ -105,11 +115,15 @@ internal sealed class AdjustmentReachCheck : Check
                 [
                     new Figure("needed", outcome.Needed * whole, "Ω"),
                     new Figure("trimmer", whole, "Ω"),
+                    new Figure("least position needed", low, ""),
+                    new Figure("greatest position needed", high, ""),
                     new Figure("reads", outcome.Reading, unit),
                     new Figure("target", step.Target.Value, unit),
                 ],
                 outcome.Reached
-                    ? $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format((outcome.Needed - 0.5) * whole, "Ω", 3)} to centre it."
+                    ? high - low > 1
+                        ? $"A trimmer of at least {Engineering.Format((high - low) * whole, "Ω", 2)}, or narrower tolerances."
+                        : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format(((low + high) / 2 - 0.5) * whole, "Ω", 3)} to centre it."
                     : double.IsNaN(outcome.Needed)
                         ? $"Look at what {step.Name.Value} sets, where its meter is and whether {part.Name.Value} acts there at all."
                         : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format((outcome.Needed - 0.5) * whole, "Ω", 3)}, or take another target.",

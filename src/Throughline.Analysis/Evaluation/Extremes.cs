@@ -117,6 +117,25 @@ internal sealed class Extremes
         return value + Math.Abs(gradient.Drifts[parameter] * p.Quantity.Drift);
     }
 
+    /// <summary>
+    /// Where a step's trimmer has to stand, least and greatest over every unit, if it had no ends. Found as every worst case is: the corner by the
+    /// signs of the sensitivities, then the adjustment performed on that very unit. NaN for a trimmer that the nominal unit's adjustment can't place.
+    /// </summary>
+    /// <param name="step">Number of the step in the procedure.</param>
+    /// <param name="trimmer">Number of its trimmer.</param>
+    public (double Low, double High) NeededPositions(int step, int trimmer)
+    {
+        return _turned[trimmer] ? (At(-1), At(+1)) : (double.NaN, double.NaN);
+
+        double At(int direction)
+        {
+            UnitState state = _evaluator.NewState();
+            sbyte[] values = [.. _positionPerValue[trimmer].Select(slope => (sbyte)Math.Sign(slope * direction))];
+            Place(state, values, new sbyte[_parameters.Count]);
+            return _evaluator.Adjust(state, unclamped: true)[step].Needed;
+        }
+    }
+
     /// <summary>Puts a unit at a corner: +1 for the high limit, −1 for the low one, 0 for the stated value; drifts alike.</summary>
     public void Place(UnitState state, ReadOnlySpan<sbyte> values, ReadOnlySpan<sbyte> drifts)
     {
