@@ -1,0 +1,215 @@
+using System.Globalization;
+using Throughline.Analysis;
+using Throughline.Instruments;
+using Throughline.Testing;
+using Xunit;
+
+namespace Throughline.Acceptance;
+
+/// <summary>
+/// Situations that designers of such instruments met, each judged as it must be. The figures are those of the cases, worked by hand from Nernst's
+/// equation, Ohm's law, IEC 60751 and IEC 60584-1; a tolerance is half of the last digit that the case states unless it says otherwise.
+/// </summary>
+public sealed class CasesTests
+{
+    private const string Bias = "bias current times source resistance";
+    private const string ReturnBias = "bias of the sensor's return";
+    private const string Influence = "influence on the sensor";
+    private const string Supplies = "reading independent of the supplies";
+    private const string Intent = "stage does what its intent says";
+    private const string Compliance = "loop compliance";
+
+    // Case 1. Slope at 25 °C is 59.16 mV/pH, times 3: 177.5 mV/pH.
+    [Fact]
+    public void SensorBoardOnLowConverter_ExceedsLinearRangeAndPinLimit_WhereTheCaseSays()
+    {
+        Review review = Case("01-sensor-board-on-low-converter");
+
+        Finding range = Demo.Of(review, "converter range exceeded");
+        Assert.Equal(Outcome.NotMet, range.Outcome);
+        Assert.Equal(7.28, Demo.Figure(range, "measurand at the end of the range"), 0.005);
+        Assert.Contains("from pH 7.28 down", range.Statement, StringComparison.Ordinal);
+        Assert.Contains("divider of at most 0.65", range.Mend, StringComparison.Ordinal);
+
+        Finding pins = Demo.Of(review, "converter pins within their absolute limits");
+        Assert.Equal(Outcome.NotMet, pins.Outcome);
+        Assert.Equal(2.49, Demo.Figure(pins, "measurand at the end of the range"), 0.005);
+        Assert.Contains("from pH 2.49 down", pins.Statement, StringComparison.Ordinal);
+    }
+
+    [Theory]
+    [InlineData(0, 3.742)]
+    [InlineData(4, 3.032)]
+    [InlineData(10, 1.968)]
+    [InlineData(14, 1.258)]
+    public void SensorBoardOnLowConverter_Gives(double ph, double volts)
+    {
+        Instrument instrument = Assert.IsType<Instrument>(InstrumentReader.ReadFile(PathOf("01-sensor-board-on-low-converter")).Value);
+        ReadingsTable table = Reviewer.Readings(instrument, [ph]);
+        int column = table.Columns.Select((c, i) => (c.Name, i)).Single(c => c.Name == "TP1").i;
+        Assert.Equal(volts, Assert.Single(table.Rows).Values[column], 0.001);    // 7 × 177.48 mV and 2.500 V: the case rounds to 1 mV
+    }
+
+    // Case 2.
+    [Fact]
+    public void FollowerOnSaggingRails_IsJudgedByTheMaximumBiasCurrent()
+    {
+        Finding bias = Demo.Of(Case("02-follower-on-sagging-rails"), Bias, "U1");
+        Assert.Equal(Outcome.NotMet, bias.Outcome);
+        Assert.Equal(400e-12, Demo.Figure(bias, "greatest bias current"), 1e-15);
+        Assert.Equal(0.080, Demo.Figure(bias, "shift at the sensor"), 0.0005);
+        Assert.Equal(1.35, Demo.Figure(bias, "shift of the reading"), 0.005);
+        Assert.Equal(0.22, Demo.Figure(bias, "typical shift of the reading"), 0.005);    // 13 mV at 59.16 mV/pH
+        Assert.Contains("400 pA", bias.Statement, StringComparison.Ordinal);
+        Assert.Contains("65 pA", bias.Statement, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void FollowerOnSaggingRails_LeavesTheGuaranteedInputRange()
+    {
+        Finding range = Demo.Of(Case("02-follower-on-sagging-rails"), "amplifier input range", "U1");
+        Assert.Equal(Outcome.NotMet, range.Outcome);
+        Assert.Equal(0.12, Demo.Figure(range, "begins at"), 0.005);
+        // The electrode swings to −0.414 V and the greatest bias current pulls it 0.080 V further: between 0.53 and 0.62 V are missing.
+        Assert.InRange(Demo.Figure(range, "left above the start"), -0.62, -0.53);
+        Assert.Contains("+120 mV", range.Statement, StringComparison.Ordinal);
+    }
+
+    // Case 3, sound: no alarm of any kind.
+    [Theory]
+    [InlineData("03a-half-supply-bias-50-megohm", 0.0009)]
+    [InlineData("03b-half-supply-bias-10-megohm", 0.0043)]
+    public void UnbufferedHalfSupplyBias_IsMet(string name, double ph)
+    {
+        Review review = Case(name);
+        Assert.Empty(Demo.Named(review, Outcome.NotMet));
+
+        Finding finding = Demo.Of(review, ReturnBias);
+        Assert.Equal(Outcome.Met, finding.Outcome);
+        Assert.Equal(ph, Demo.Figure(finding, "shift of the reading"), 0.00005);
+        Assert.Equal(0.01, Demo.Figure(finding, "allowed"), 1e-9);
+        Assert.Equal(5000, Demo.Figure(finding, "resistance at the return"), 1);
+    }
+
+    // Case 8. Resistance of the element by IEC 60751; 2.0 Ω of wire.
+    [Fact]
+    public void TwoWirePt100_IsWrongByTheLeads_AtBothEnds()
+    {
+        Finding leads = Demo.Of(Case("08a-two-wires-pt100"), Influence);
+        Assert.Equal(Outcome.NotMet, leads.Outcome);
+        Assert.Equal(5.15, Demo.Figure(leads, "error at 20 °C"), 0.005);
+        Assert.Equal(5.53, Demo.Figure(leads, "error at 250 °C"), 0.005);
+        Assert.Equal(0.4, Math.Abs(Assert.Single(leads.Figures, f => f.Name.StartsWith("left after", StringComparison.Ordinal)).Value), 0.05);
+        Assert.Contains("+5.15 °C", leads.Statement, StringComparison.Ordinal);
+        Assert.Contains("+5.53 °C", leads.Statement, StringComparison.Ordinal);
+        Assert.Contains("wires", leads.Mend, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void TwoWirePt1000_IsWrongByATenthOfIt()
+    {
+        Finding leads = Demo.Of(Case("08b-two-wires-pt1000"), Influence);
+        Assert.Equal(Outcome.Met, leads.Outcome);
+        Assert.Equal(0.5, Demo.Figure(leads, "error at 20 °C"), 0.05);
+        Assert.Equal(0.55, Demo.Figure(leads, "error at 250 °C"), 0.05);
+    }
+
+    // Case 9. Expected from the reference function of IEC 60584-1 for type K, solved by bisection outside the program: at 200 °C with the terminals at
+    // 35 °C the couple gives 6.731 mV. Assuming 25 °C makes 189.81 °C of it; adding the terminals' temperature to that of 6.731 mV makes 199.77 °C.
+    [Theory]
+    [InlineData("09a-terminals-assumed-at-25", -10.19)]
+    [InlineData("09b-temperatures-added", -0.23)]
+    public void Thermocouple_WithWarmTerminals_IsWrongBy(string name, double kelvin)
+    {
+        Finding terminals = Demo.Of(Case(name), Influence);
+        Assert.Equal(Outcome.NotMet, terminals.Outcome);
+        Assert.Equal(kelvin, Demo.Figure(terminals, "error at 200 °C"), 0.005);
+        Assert.Contains(kelvin.ToString("0.0", CultureInfo.InvariantCulture).Replace('-', '−'), terminals.Statement, StringComparison.Ordinal);
+    }
+
+    // Case 10.
+    [Fact]
+    public void BridgeOnARailOfItsOwn_FollowsTheRail()
+    {
+        Finding rail = Demo.Of(Case("10a-own-reference"), Supplies);
+        Assert.Equal(Outcome.NotMet, rail.Outcome);
+        Assert.Equal("A5", rail.Subject);
+        Assert.Equal(2.0, Math.Abs(Demo.Figure(rail, "shift of the reading")), 0.05);    // 2 % of 100 kg
+        Assert.InRange(Demo.Figure(rail, "share of the budget"), 0.9, 1);
+        Assert.Contains("% of the error budget", rail.Statement, StringComparison.Ordinal);
+        Assert.Contains("ratiometric", rail.Mend, StringComparison.OrdinalIgnoreCase);
+    }
+
+    [Fact]
+    public void RatiometricBridge_DoesNotFollowTheRail()
+    {
+        Finding rail = Demo.Of(Case("10b-ratiometric"), Supplies);
+        Assert.Equal(Outcome.Met, rail.Outcome);
+        Assert.Equal(0, Demo.Figure(rail, "shift of the reading"), 0.001);    // a hundredth of the display's step
+    }
+
+    // Case 11. (2.75 − 0.97) V / 16 mA = 111.25 Ω; 0.97 V − 4 mA × 111.25 Ω = 0.525 V.
+    [Fact]
+    public void SenseResistorWithoutOffset_NeedsOne_WithItsValue()
+    {
+        Review review = Case("11a-sense-resistor-without-offset");
+        Finding output = Demo.Of(review, Intent, "output");
+        Assert.Equal(Outcome.NotMet, output.Outcome);
+        Assert.Equal(0.525, Demo.Figure(output, "intended voltage at no current"), 0.0005);
+        Assert.Equal(111.25, Demo.Figure(output, "intended span as a resistance"), 0.005);
+        Assert.Contains("offset", output.Mend, StringComparison.Ordinal);
+        Assert.Contains("525 mV", output.Mend, StringComparison.Ordinal);
+        Assert.Contains("111.25 Ω", output.Mend, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void SenseResistorWithItsOffset_DoesWhatTheIntentSays()
+    {
+        Review review = Case("11b-sense-resistor-with-offset");
+        Finding output = Demo.Of(review, Intent, "output");
+        Assert.Equal(Outcome.Met, output.Outcome);
+        Assert.Equal(4e-3, Demo.Figure(output, "at 970 mV"), 5e-6);
+        Assert.Equal(20e-3, Demo.Figure(output, "at 2.75 V"), 5e-6);
+        Assert.Empty(Demo.Named(review, Outcome.NotMet));
+    }
+
+    // (5 − 0.3) V / 250 Ω = 18.8 mA, (5 − 0.4) V / 250 Ω = 18.4 mA.
+    [Fact]
+    public void TwoHundredFiftyOhmOnFiveVolt_EndsBelowTwentyMilliampere()
+    {
+        Finding compliance = Demo.Of(Case("11c-compliance-on-5-volt"), Compliance);
+        Assert.Equal(Outcome.NotMet, compliance.Outcome);
+        Assert.Equal(18.8e-3, Demo.Figure(compliance, "greatest controlled current, nominal"), 0.05e-3);
+        Assert.Equal(18.4e-3, Demo.Figure(compliance, "greatest controlled current, worst case"), 0.05e-3);
+    }
+
+    // Case 12. (12 − 0.3) V / 600 Ω = 19.5 mA; 10.8 V: 17.5 mA; 22 mA × 600 Ω + 0.3 V = 13.5 V; 11.7 V / 22 mA − 100 Ω = 432 Ω.
+    [Fact]
+    public void TwelveVoltInto500Ohm_IsNotMet_WithBothWaysOut()
+    {
+        Finding compliance = Demo.Of(Case("12a-field-500-ohm"), Compliance);
+        Assert.Equal(Outcome.NotMet, compliance.Outcome);
+        Assert.Equal(19.5e-3, Demo.Figure(compliance, "greatest controlled current, nominal"), 0.05e-3);
+        Assert.Equal(17.5e-3, Demo.Figure(compliance, "greatest controlled current, worst case"), 0.05e-3);
+        Assert.Equal(432, Demo.Figure(compliance, "greatest load, nominal"), 1);
+        Assert.Equal(13.5, Assert.Single(compliance.Figures, f => f.Name.EndsWith(" needed", StringComparison.Ordinal)).Value, 0.05);
+        Assert.Contains("failure current of 21 mA is unreachable", compliance.Statement, StringComparison.Ordinal);
+        Assert.Contains("13.5 V", compliance.Mend, StringComparison.Ordinal);
+        Assert.Contains("Ω", compliance.Mend, StringComparison.Ordinal);
+    }
+
+    // Sound: 12 V − 20 mA × 350 Ω = 5.0 V across the transistor, of which 0.3 V keep it out of saturation.
+    [Fact]
+    public void TwelveVoltInto250Ohm_IsMet()
+    {
+        Review review = Case("12b-bench-250-ohm");
+        Assert.Empty(Demo.Named(review, Outcome.NotMet));
+        Finding compliance = Demo.Of(review, Compliance);
+        Assert.Equal(Outcome.Met, compliance.Outcome);
+        Assert.Equal(4.7, Demo.Figure(compliance, "left at the end of the scale, nominal"), 0.05);
+    }
+
+    private static Review Case(string name) => Demo.Review("tests", "cases", name + ".yaml");
+
+    private static string PathOf(string name) => Repository.PathOf("tests", "cases", name + ".yaml");
+}
