@@ -38,6 +38,9 @@ public sealed class SourceText
         return (line + 1, offset - _lineStarts[line] + 1);
     }
 
+    /// <summary>The character offset at which a line counted from 1 begins.</summary>
+    public int LineStart(int line) => _lineStarts[line - 1];
+
     /// <summary>The text of a line counted from 1, without its line break.</summary>
     public string Line(int line)
     {

@@ -1,0 +1,94 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Instruments;
+
+internal sealed class ReferenceKind : PartKind
+{
+    public override MapShape Shape { get; } = new(
+        "reference",
+        "A voltage reference, taken as ideal but for its tolerance and drift.",
+        Key.Required("reference", Shapes.Voltage, "Voltage of the first node above the second."),
+        Between("Its positive and its negative node."))
+    {
+        Example = "VB: { reference: 1.25 V ±0.2 % ±50 ppm/K, between: [bias, 0V] }",
+    };
+
+    public override Part? Read(Located<string> name, MapView map) => VoltageKind.Read(name, map, "reference");
+}
+
+internal sealed class VoltageKind : PartKind
+{
+    public override MapShape Shape { get; } = new(
+        "voltage",
+        "A voltage source, for what comes from outside and for trying things out.",
+        Key.Required("voltage", Shapes.Voltage, "Voltage of the first node above the second."),
+        Between("Its positive and its negative node."))
+    {
+        Example = "V1: { voltage: 100 mV, between: [in, 0V] }",
+    };
+
+    public override Part? Read(Located<string> name, MapView map) => Read(name, map, "voltage");
+
+    public static VoltageSource? Read(Located<string> name, MapView map, string kind) =>
+        map.Parameter(name.Value, kind, "voltage") is { } voltage && map.Pair("between") is var (plus, minus)
+            ? new VoltageSource(kind) { Name = name, Span = map.Span, Plus = plus, Minus = minus, Voltage = voltage }
+            : null;
+}
+
+internal sealed class CurrentKind : PartKind
+{
+    public override MapShape Shape { get; } = new(
+        "current",
+        "A current source.",
+        Key.Required("current", Shapes.Quantity(UnitSets.Current, f => f.WithDrift().WithSign()), "Current out of `to`."),
+        Key.Required("from", Shapes.Node, "The node that it draws the current from."),
+        Key.Required("to", Shapes.Node, "The node that it feeds."))
+    {
+        Example = "I1: { current: 1 mA ±0.1 %, from: A5, to: rtd }",
+    };
+
+    public override Part? Read(Located<string> name, MapView map) =>
+        map.Parameter(name.Value, "current") is { } current && map.Node("from") is { } from && map.Node("to") is { } to
+            ? new CurrentSource { Name = name, Span = map.Span, From = from, To = to, Current = current }
+            : null;
+}
+
+/// <summary>A reference or another voltage source.</summary>
+public sealed record VoltageSource(string KindWord) : Part
+{
+    public required Located<string> Plus { get; init; }
+
+    public required Located<string> Minus { get; init; }
+
+    /// <summary>V.</summary>
+    public required Parameter Voltage { get; init; }
+
+    public override string Kind => KindWord;
+
+    public override ImmutableArray<Terminal> Terminals => [new("plus", Plus), new("minus", Minus)];
+
+    public override ImmutableArray<Parameter> Parameters => [Voltage];
+
+    public override void Describe(INetworkSink sink, IPartSettings settings) =>
+        sink.VoltageSource(Name.Value, Plus.Value, Minus.Value, Laws.Of(Voltage));
+}
+
+/// <summary>A current source.</summary>
+public sealed record CurrentSource : Part
+{
+    public required Located<string> From { get; init; }
+
+    public required Located<string> To { get; init; }
+
+    /// <summary>A.</summary>
+    public required Parameter Current { get; init; }
+
+    public override string Kind => "current";
+
+    public override ImmutableArray<Terminal> Terminals => [new("from", From), new("to", To)];
+
+    public override ImmutableArray<Parameter> Parameters => [Current];
+
+    public override void Describe(INetworkSink sink, IPartSettings settings) =>
+        sink.CurrentSource(Name.Value, From.Value, To.Value, Laws.Of(Current));
+}

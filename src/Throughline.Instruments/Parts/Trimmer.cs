@@ -1,0 +1,79 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Instruments;
+
+internal sealed class TrimmerKind : PartKind
+{
+    public override MapShape Shape { get; } = new(
+        "trimmer",
+        "A trimming resistor, as a rheostat between two nodes or as a divider with both ends and the wiper.",
+        Key.Required("trimmer", Shapes.Resistance, "Resistance from end to end."),
+        Key.Optional("between", Shapes.Pair, "As a rheostat: its two nodes; the resistance rises from 0 with the position."),
+        Key.Optional("ends", Shapes.Pair, "As a divider: the nodes of its two ends; position 0 is at the first."),
+        Key.Optional("wiper", Shapes.Node, "As a divider: the node of its wiper."),
+        Key.Optional("turns", new NumberShape(0.5, 100), "Turns from end to end."),
+        Key.Optional("at", Shapes.Quantity(UnitSets.Percent, f => f.Between(0, 1)), "Position when no adjustment step turns it.", "50 %"))
+    {
+        ExactlyOneOf = [["between"], ["ends", "wiper"]],
+        Example = "VR1: { trimmer: 2 kΩ ±10 % ±100 ppm/K, turns: 12, between: [wiper, fb] }",
+    };
+
+    public override Part? Read(Located<string> name, MapView map)
+    {
+        if (map.Parameter(name.Value, "trimmer", "resistance") is not { } resistance)
+        {
+            return null;
+        }
+
+        Located<string>? wiper = map.Node("wiper");
+        (Located<string> First, Located<string> Second)? nodes = wiper is null ? map.Pair("between") : map.Pair("ends");
+        return nodes is var (first, second)
+            ? new Trimmer
+            {
+                Name = name, Span = map.Span, First = first, Second = second, Wiper = wiper, Resistance = resistance,
+                Turns = map.Number("turns"), InitialPosition = map.Quantity("at")?.Value ?? 0.5,
+            }
+            : null;
+    }
+}
+
+/// <summary>A trimming resistor.</summary>
+public sealed record Trimmer : Part, ITrimmer
+{
+    /// <summary>A wiper at its end still has contact resistance; 1 mΩ is far below any and keeps the network's equations regular.</summary>
+    private const double LeastOhms = 1e-3;
+
+    public required Located<string> First { get; init; }
+
+    public required Located<string> Second { get; init; }
+
+    /// <summary>Null for a rheostat.</summary>
+    public Located<string>? Wiper { get; init; }
+
+    public required Parameter Resistance { get; init; }
+
+    public double? Turns { get; init; }
+
+    public double InitialPosition { get; init; } = 0.5;
+
+    public override string Kind => "trimmer";
+
+    public override ImmutableArray<Terminal> Terminals =>
+        Wiper is { } wiper ? [new("first end", First), new("wiper", wiper), new("second end", Second)] : [new("a", First), new("b", Second)];
+
+    public override ImmutableArray<Parameter> Parameters => [Resistance];
+
+    public override void Describe(INetworkSink sink, IPartSettings settings)
+    {
+        Law position = settings.Position(this);
+        Law before = state => Math.Max(LeastOhms, state.Value(Resistance) * position(state));
+        if (Wiper is not { } wiper)
+        {
+            sink.Resistor(Name.Value, First.Value, Second.Value, before);
+            return;
+        }
+
+        sink.Resistor(Name.Value + ".first", First.Value, wiper.Value, before);
+        sink.Resistor(Name.Value + ".second", wiper.Value, Second.Value, state => Math.Max(LeastOhms, state.Value(Resistance) * (1 - position(state))));
+    }
+}

@@ -1,0 +1,81 @@
+namespace Throughline.Instruments;
+
+/// <summary>Finds the word a person most likely meant.</summary>
+internal static class Nearest
+{
+    private const int LongestWord = 64;
+
+    /// <summary>The nearest of the candidates, null when none is near: at most a third of the letters wrong, two in a short word.</summary>
+    public static string? Of(string word, IEnumerable<string> candidates)
+    {
+        if (word.Length is 0 or > LongestWord)
+        {
+            return null;
+        }
+
+        string? best = null;
+        int bestDistance = int.MaxValue;
+        foreach (string candidate in candidates)
+        {
+            if (candidate.Length > LongestWord || candidate == word)
+            {
+                continue;
+            }
+
+            int limit = Math.Max(1, Math.Min(word.Length, candidate.Length) / 3);
+            int distance = Distance(word, candidate);
+            bool sooner = distance < bestDistance || (distance == bestDistance && string.CompareOrdinal(candidate, best) < 0);
+            if (distance <= limit && sooner)
+            {
+                best = candidate;
+                bestDistance = distance;
+            }
+        }
+
+        return best;
+    }
+
+    /// <summary>The mend that names the nearest word, or null.</summary>
+    public static string? Mend(string word, IEnumerable<string> candidates) => Of(word, candidates) is { } near ? $"write `{near}`" : null;
+
+    /// <summary>Edit distance with exchange of neighbours (optimal string alignment), letters compared without case; a difference only in case or
+    /// in blank against hyphen counts as nothing but is no equality, so it counts as one.</summary>
+    internal static int Distance(string a, string b)
+    {
+        Span<int> before = stackalloc int[b.Length + 1];
+        Span<int> previous = stackalloc int[b.Length + 1];
+        Span<int> current = stackalloc int[b.Length + 1];
+        for (int j = 0; j <= b.Length; j++)
+        {
+            previous[j] = j;
+        }
+
+        for (int i = 1; i <= a.Length; i++)
+        {
+            current[0] = i;
+            for (int j = 1; j <= b.Length; j++)
+            {
+                int cost = Same(a[i - 1], b[j - 1]) ? 0 : 1;
+                int least = Math.Min(Math.Min(previous[j] + 1, current[j - 1] + 1), previous[j - 1] + cost);
+                if (i > 1 && j > 1 && Same(a[i - 1], b[j - 2]) && Same(a[i - 2], b[j - 1]))
+                {
+                    least = Math.Min(least, before[j - 2] + 1);
+                }
+
+                current[j] = least;
+            }
+
+            Span<int> spare = before;
+            before = previous;
+            previous = current;
+            current = spare;
+        }
+
+        int distance = previous[b.Length];
+        return distance == 0 && a != b ? 1 : distance;
+    }
+
+    private static bool Same(char a, char b) => Fold(a) == Fold(b);
+
+    private static char Fold(char c) => c is '-' or '_' or ' ' ? '-' : char.ToLowerInvariant(c);
+}
