@@ -311,31 +311,31 @@ internal sealed record AmplifierExtremes(AmplifierPins Pins)
             // The positive pin's room is limit − voltage, read as −(voltage) less −(limit).
             if (pins.OutputHigh is { } high && pins.OutputLow is { } low)
             {
-                yield return new Reading(Probe.Voltage(Node(pins.Negative), output), s => -high(s));
-                yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), low);
+                yield return new Reading(Probe.Voltage(Node(pins.Negative), output), s => -high(s), LowOnly: true);
+                yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), low, LowOnly: true);
             }
 
             if (pins.InputHigh is { } inHigh && pins.InputLow is { } inLow)
             {
-                yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Plus)), s => -inHigh(s));
-                yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Minus)), inLow);
+                yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Plus)), s => -inHigh(s), LowOnly: true);
+                yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Minus)), inLow, LowOnly: true);
             }
 
             yield break;
         }
 
-        yield return new Reading(Probe.Voltage(Node(pins.Positive), output), pins.Limits.SwingBelowPositive);
-        yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), pins.Limits.SwingAboveNegative);
+        yield return new Reading(Probe.Voltage(Node(pins.Positive), output), pins.Limits.SwingBelowPositive, LowOnly: true);
+        yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), pins.Limits.SwingAboveNegative, LowOnly: true);
         if (pins.Limits.InputBelowPositive is { } below)
         {
-            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Plus)), below);
-            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Minus)), below);
+            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Plus)), below, LowOnly: true);
+            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Minus)), below, LowOnly: true);
         }
 
         if (pins.Limits.InputAboveNegative is { } above)
         {
-            yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Negative)), above);
-            yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Negative)), above);
+            yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Negative)), above, LowOnly: true);
+            yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Negative)), above, LowOnly: true);
         }
     }
 

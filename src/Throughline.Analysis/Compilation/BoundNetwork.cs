@@ -54,7 +54,8 @@ internal sealed class BoundNetwork
 internal sealed record Binding(int Slot, Law Law, int[] Parameters, int[] Trimmers);
 
 /// <summary>A voltage or current, less a law's value: headroom is a voltage less a distance that the part asks for.</summary>
-internal readonly record struct Reading(Probe Probe, Law? Less = null);
+/// <param name="LowOnly">Only the least value is of interest, as with headroom: the greatest is then not sought.</param>
+internal readonly record struct Reading(Probe Probe, Law? Less = null, bool LowOnly = false);
 
 /// <summary>How a reading moves with everything that may move.</summary>
 internal sealed class Gradient(int parameters, int trimmers)

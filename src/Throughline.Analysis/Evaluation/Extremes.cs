@@ -5,7 +5,7 @@ namespace Throughline.Analysis;
 
 /// <summary>The least and the greatest value of a reading over every adjusted unit and every rated condition.</summary>
 /// <param name="Low">Confirmed by a full solve at the corner found.</param>
-/// <param name="High">Confirmed by a full solve at the corner found.</param>
+/// <param name="High">Confirmed by a full solve at the corner found; NaN when it was not asked for.</param>
 /// <param name="AtLow">The unit and conditions of the low value.</param>
 /// <param name="AtHigh">The unit and conditions of the high value.</param>
 internal sealed record Extreme(double Low, double High, UnitState AtLow, UnitState AtHigh);
@@ -69,8 +69,8 @@ internal sealed class Extremes
                         double value = run.Read(readings[r], state);
                         run.Differentiate(readings[r], state, gradient);
                         Total(gradient);
-                        double up = Predict(gradient, state, +1);
-                        double down = Predict(gradient, state, -1);
+                        double up = Predict(gradient, +1);
+                        double down = Predict(gradient, -1);
                         if (highs[r].Scenario is null || value + up > highs[r].Predicted)
                         {
                             highs[r] = new Candidate(scenario, ambient, process, value + up, Corner(gradient, +1));
@@ -89,7 +89,7 @@ internal sealed class Extremes
         for (int r = 0; r < readings.Count; r++)
         {
             (double low, UnitState atLow) = Confirm(readings[r], lows[r], -1, limited);
-            (double high, UnitState atHigh) = Confirm(readings[r], highs[r], +1, limited);
+            (double high, UnitState atHigh) = readings[r].LowOnly ? (double.NaN, atLow) : Confirm(readings[r], highs[r], +1, limited);
             result[r] = new Extreme(low, high, atLow, atHigh);
         }
 
@@ -162,6 +162,7 @@ internal sealed class Extremes
         {
             UnitState state = _evaluator.NewState();
             Place(state, corner.Values, corner.Drifts);
+            PredictPositions(state);
             _evaluator.Adjust(state);
             state.AmbientCelsius = candidate.Ambient;
             state.ProcessCelsius = candidate.Process;
@@ -230,9 +231,29 @@ internal sealed class Extremes
         }
     }
 
-    private double Predict(Gradient gradient, UnitState state, int direction)
+    /// <summary>Turns the trimmers to where the gradient expects them, so that the adjustment has only the rest to do.</summary>
+    private void PredictPositions(UnitState state)
     {
-        _ = state;
+        for (int t = 0; t < _turned.Length; t++)
+        {
+            if (!_turned[t])
+            {
+                continue;
+            }
+
+            double position = _evaluator.Nominal.Positions[t];
+            double[] follow = _positionPerValue[t];
+            for (int p = 0; p < follow.Length; p++)
+            {
+                position += follow[p] * (state.Values[p] - _evaluator.Nominal.Values[p]);
+            }
+
+            state.Positions[t] = Math.Clamp(position, 0, 1);
+        }
+    }
+
+    private double Predict(Gradient gradient, int direction)
+    {
         double sum = 0;
         for (int i = 0; i < _parameters.Count; i++)
         {
