@@ -7,7 +7,15 @@ internal static class SensorKinds
 {
     public static readonly ImmutableArray<SensorKind> All =
     [
+        new GlassElectrodeKind(),
+        new RedoxElectrodeKind(),
+        new IonSelectiveElectrodeKind(),
+        new PlatinumSensorKind(),
+        new ThermocoupleKind(),
+        new StrainGaugeBridgeKind(),
+        new ThermistorKind(),
         new TableSensorKind(),
+        new PolynomialSensorKind(),
     ];
 
     public static readonly KindShape Shape = new("sensor", "kind", [.. All.Select(k => (k.Word, k.Shape))]);

@@ -54,6 +54,9 @@ public sealed class PiecewiseLinear
         return Direction != 0 && y >= low && y <= high ? At(_y, _x, y, Direction) : double.NaN;
     }
 
+    /// <summary>x at y, the end pieces held on straight beyond the table's ends; NaN for a curve without a <see cref="Direction"/>.</summary>
+    public double ExtendedX(double y) => Direction != 0 ? At(_y, _x, y, Direction) : double.NaN;
+
     private static double At(ImmutableArray<double> from, ImmutableArray<double> to, double value, int direction)
     {
         int low = 0, high = from.Length - 1;

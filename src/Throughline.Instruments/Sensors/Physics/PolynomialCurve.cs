@@ -93,6 +93,22 @@ public sealed class PolynomialCurve
         return x;
     }
 
+    /// <summary>y in the range, and on the end's tangent beyond it.</summary>
+    public double Extended(double x)
+    {
+        double inside = Math.Clamp(x, Low, High);
+        return Y(inside) + Slope(inside) * (x - inside);
+    }
+
+    /// <summary>The x of <see cref="Extended"/>; NaN without a <see cref="Direction"/>, or beyond an end where the curve is level.</summary>
+    public double ExtendedX(double y)
+    {
+        double yLow = Y(Low), yHigh = Y(High);
+        return (y - yLow) * Direction < 0 ? Beyond(Low, yLow) : (y - yHigh) * Direction > 0 ? Beyond(High, yHigh) : X(y);
+
+        double Beyond(double end, double yEnd) => Slope(end) != 0 ? end + (y - yEnd) / Slope(end) : double.NaN;
+    }
+
     // The slope keeps its sign over the range when Bernstein's coefficients of the derivative do on every piece of a bisection; a piece whose
     // coefficients have both signs is halved until it is decided or too narrow to matter.
     private int FindDirection()
