@@ -1,1 +1,4 @@
-return 0;
+using BenchmarkDotNet.Running;
+using Throughline.Benchmarks;
+
+BenchmarkSwitcher.FromAssembly(typeof(CheckBenchmarks).Assembly).Run(args);
