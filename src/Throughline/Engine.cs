@@ -14,6 +14,8 @@ internal sealed record Engine
 
     public Func<Instrument, IReadOnlyList<double>?, Conditions?, ReadingsTable> Readings { get; init; } = Reviewer.Readings;
 
+    public Func<Instrument, Conditions> ReferenceConditions { get; init; } = Reviewer.ReferenceConditions;
+
     public Func<Instrument, Instrument, Comparison> Compare { get; init; } = Reviewer.Compare;
 
     public Func<string> Schema { get; init; } = () => throw new NotImplementedException();

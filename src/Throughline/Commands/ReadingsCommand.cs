@@ -51,13 +51,7 @@ internal static class ReadingsCommand
         ReadingsTable? table = null;
         if (CheckCommand.Readable(parsed) is Instrument instrument)
         {
-            // The reference conditions are the reviewer's to know: its table says them.
-            table = engine.Readings(instrument, at, null);
-            Conditions chosen = choose(table.Conditions);
-            if (chosen != table.Conditions)
-            {
-                table = engine.Readings(instrument, at, chosen);
-            }
+            table = engine.Readings(instrument, at, choose(engine.ReferenceConditions(instrument)));
         }
 
         if (asJson)

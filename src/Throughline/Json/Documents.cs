@@ -31,6 +31,8 @@ internal static class Documents
             Instrument = InstrumentOf(result.Parsed),
             Counts = Counts(result.Review),
             Findings = result.Review is null ? [] : [.. result.Review.Findings.Select(finding => FindingOf(finding))],
+            WorstCases = result.Review is null ? [] : [.. result.Review.WorstCases.Select(w => new WorstCaseShape(
+                w.Stage, w.Name, Finite(w.Low), Finite(w.High), w.Unit, Finite(w.LimitLow), Finite(w.LimitHigh)))],
             Readings = result.Review is null ? null : ReadingsOf(result.Review.Readings),
         })],
     };

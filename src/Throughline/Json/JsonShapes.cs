@@ -27,6 +27,8 @@ internal sealed record FileReview
 
     public required ImmutableArray<FindingShape> Findings { get; init; }
 
+    public required ImmutableArray<WorstCaseShape> WorstCases { get; init; }
+
     public required ReadingsShape? Readings { get; init; }
 }
 
@@ -112,6 +114,9 @@ internal sealed record FindingShape(
     PlaceShape? Place);
 
 internal sealed record FigureShape(string Name, double? Value, string Unit);
+
+internal sealed record WorstCaseShape(
+    string Stage, string Name, double? Low, double? High, string Unit, double? LimitLow, double? LimitHigh);
 
 internal sealed record ReadingsShape(ConditionsShape Conditions, ImmutableArray<ColumnShape> Columns, ImmutableArray<RowShape> Rows);
 

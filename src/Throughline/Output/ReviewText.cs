@@ -30,6 +30,11 @@ internal static class ReviewText
             page.Line();
         }
 
+        if (isFull && !review.WorstCases.IsEmpty)
+        {
+            WorstCases(page, review);
+        }
+
         Counts(page, review.NotMet, review.Marginal, review.Met);
         page.End();
     }
@@ -70,6 +75,26 @@ internal static class ReviewText
     }
 
     public static int Widest(IEnumerable<string> texts, int limit) => Math.Min(limit, texts.Select(t => Cells.Width(Cells.Clean(t))).DefaultIfEmpty().Max());
+
+    private static void WorstCases(Page page, Review review)
+    {
+        page.Line("over all adjusted units and rated conditions", Ink.Strong);
+        Table table = new(
+        [
+            new("stage", IsNumeric: false), new("", IsNumeric: false), new("least"), new("greatest"), new("may go down to"), new("may go up to"),
+        ]);
+        foreach (WorstCase worst in review.WorstCases)
+        {
+            string Limit(double value) => double.IsFinite(value) ? Engineering.Format(value, worst.Unit) : "";
+            table.Add([
+                worst.Stage, worst.Name, Engineering.Format(worst.Low, worst.Unit), Engineering.Format(worst.High, worst.Unit),
+                Limit(worst.LimitLow), Limit(worst.LimitHigh),
+            ]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+    }
 
     private static void Row(Page page, Finding finding, int checkWidth, int subjectWidth, bool isFull)
     {

@@ -82,7 +82,7 @@ public sealed class CommandTests
             },
         };
         Invocation.Of("readings vat.yaml --ambient -5 --supply high", engine);
-        Assert.Equal([null, new Analysis.Conditions(-5, 25, 1, 250)], asked);
+        Assert.Equal([new Analysis.Conditions(-5, 25, 1, 250)], asked);
     }
 
     [Fact]

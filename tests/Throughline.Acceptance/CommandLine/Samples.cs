@@ -75,7 +75,14 @@ internal static class Samples
             new([9, -0.11831, 0.8808, double.NaN, double.NaN, 0.0206], "U1 at its negative limit"),
         ]);
 
-    public static Review Review { get; } = new(Instrument, [Bias, Headroom, Step, Range], Readings);
+    public static Review Review { get; } = new(Instrument, [Bias, Headroom, Step, Range], Readings)
+    {
+        WorstCases =
+        [
+            new("input", "U1 output", 0.412, 4.97, "V", 0.05, 4.75),
+            new("input", "TP1", 0.4119, 2.0312, "V", double.NegativeInfinity, double.PositiveInfinity),
+        ],
+    };
 
     public static Review SoundReview { get; } = new(Instrument, [Bias, Range], Readings);
 
@@ -118,6 +125,7 @@ internal static class Samples
             Conditions = conditions ?? Readings.Conditions,
             Rows = at is null ? Readings.Rows : [.. at.Select(value => new ReadingsRow([value, .. Readings.Rows[0].Values.Skip(1)], null))],
         },
+        ReferenceConditions = _ => Readings.Conditions,
         Compare = (_, _) => Comparison,
         Schema = () => "{}",
     };
