@@ -184,7 +184,7 @@ public sealed record PlatinumSensor : Sensor
                 FormattableString.Invariant($"{SensorParts.Owner}.lead{i + 1}"),
                 Leads[i].Value,
                 end,
-                mismatch is null ? s => s.Value(Lead) : s => s.Value(Lead) * (1 + s.Value(mismatch)));
+                s => Math.Max(SensorParts.LeastOhms, s.Value(Lead) * (1 + (mismatch is null ? 0 : s.Value(mismatch)))));
         }
     }
 

@@ -8,7 +8,7 @@ internal sealed class RedoxElectrodeKind : SensorKind
         "redox electrode",
         "A redox electrode: its potential is the measurand.",
         Key.Kind("redox electrode"),
-        Key.Optional("offset", Shapes.Quantity(UnitSets.Voltage, f => f.AsInDataSheet().WithSign()), "What it gives at a redox potential of zero.", "0 V"),
+        Key.Optional("offset", Shapes.Quantity(UnitSets.Voltage, f => f.WithDrift().OrToleranceAlone().WithSign()), "What it gives at a redox potential of zero.", "0 V"),
         Key.Required("resistance", SensorReading.PositiveResistance, "One value or the range of good electrodes."),
         Key.Optional("drift", Shapes.Quantity(UnitSets.VoltageRate, f => f.OrToleranceAlone()), "How far the offset may move with time, in either direction.", "none"),
         Key.Required("between", Shapes.Pair, "The nodes of the metal and of the reference."))

@@ -9,6 +9,9 @@ internal static class SensorParts
     /// <summary>The owner of a sensor's parameters, and the name its elements and inner nodes begin with.</summary>
     public const string Owner = "sensor";
 
+    /// <summary>A resistance that a check or a range sets to nothing is still this, Ω: far below any contact, and the network's equations stay regular.</summary>
+    public const double LeastOhms = 1e-4;
+
     /// <summary>A parameter from a stretch in which good sensors lie: the ideal value is nominal when the stretch holds it, else the end nearer to it.</summary>
     public static Parameter Within(string name, QuantityRange range, double ideal) =>
         Bounded(name, range, Math.Clamp(ideal, range.Low, range.High));
@@ -42,7 +45,7 @@ internal static class SensorParts
 
         const string Inner = Owner + ".source";
         sink.VoltageSource(Owner, Inner, minus.Value, volts);
-        sink.Resistor(Owner + ".resistance", plus.Value, Inner, ohms);
+        sink.Resistor(Owner + ".resistance", plus.Value, Inner, s => Math.Max(LeastOhms, ohms(s)));
     }
 
     /// <summary>

@@ -38,9 +38,9 @@ public class GlassElectrodeLawTests
     public void Resistance_RisesInTheCold()
     {
         double at25 = 100e6 * Math.Pow(2, 3.0 / 7);
-        Assert.Equal(100e6, GlassElectrodeLaw.Resistance(at25, 28, 7), 1);
-        Assert.Equal(800e6, GlassElectrodeLaw.Resistance(at25, 7, 7), 1);
-        Assert.Equal(1600e6, GlassElectrodeLaw.Resistance(at25, 0, 7), 1);
+        Assert.Equal(100e6, GlassElectrodeLaw.Resistance(at25, 28, 7), 1.0);
+        Assert.Equal(800e6, GlassElectrodeLaw.Resistance(at25, 7, 7), 1.0);
+        Assert.Equal(1600e6, GlassElectrodeLaw.Resistance(at25, 0, 7), 1.0);
         Assert.Equal(7.53, GlassElectrodeLaw.HalvingInterval(10, 25), 0.005);
     }
 

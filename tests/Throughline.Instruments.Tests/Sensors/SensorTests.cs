@@ -65,7 +65,7 @@ public class SensorTests
 
     [Fact] // The rise in the cold: 7.5 K halve it, so 200 MΩ at 25 °C are 800 MΩ at 10 °C
     public void Glass_SourceResistance_RisesInTheCold() =>
-        Assert.Equal(800e6, Glass().SourceResistance(new BenchState { ProcessCelsius = 10 }), 1);
+        Assert.Equal(800e6, Glass().SourceResistance(new BenchState { ProcessCelsius = 10 }), 1.0);
 
     [Fact] // 0.02 pH/week over 14 days is 0.04 pH, 2.37 mV at 25 °C with the slope of 59.16 mV/pH
     public void Glass_Drift_MovesTheZero()
