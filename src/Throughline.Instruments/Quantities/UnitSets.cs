@@ -173,6 +173,12 @@ internal static class UnitSets
     /// <summary>What a circuit gives.</summary>
     public static readonly UnitSet VoltageOrCurrent = new("a voltage or a current", "2.03 V", [.. Volts, .. Amperes]);
 
+    /// <summary>What the code holds for a voltage: the code itself, or the voltage.</summary>
+    public static readonly UnitSet CodeOrVoltage = new("a code or a voltage", "2048", Volts);
+
+    /// <summary>What the bench sets: a signal, or the output code as a plain number.</summary>
+    public static readonly UnitSet SignalOrCode = new("a signal", "250 mV", [.. Volts, .. Amperes, .. Ohms, .. VoltRatios]);
+
     /// <summary>An error of the loop.</summary>
     public static readonly UnitSet CurrentOrPercent = new("a current or a share of span", "±0.6 % of span", [.. Amperes, .. Percents]);
 

@@ -1,11 +1,105 @@
+using System.Collections.Immutable;
+
 namespace Throughline.Instruments;
 
 /// <summary>Reads instrument files.</summary>
 public static class InstrumentReader
 {
+    /// <summary>The parts file that is read without being named.</summary>
+    internal const string PartsFileName = "parts.yaml";
+
     /// <summary>Reads a file and the parts files beside it. Never throws for what the user wrote or for a file that can't be read.</summary>
-    public static Parsed<Instrument> ReadFile(string path) => throw new NotImplementedException();
+    public static Parsed<Instrument> ReadFile(string path)
+    {
+        DiagnosticSink sink = new();
+        SourceText? source = SourceFile.Read(path, path, sink);
+        return source is null
+            ? new Parsed<Instrument>(null, sink.ToSorted())
+            : Read(source, sink, Path.GetDirectoryName(Path.GetFullPath(path)));
+    }
 
     /// <summary>Reads a text; parts files are looked for in <paramref name="folder"/>, none when null.</summary>
-    public static Parsed<Instrument> ReadText(string name, string text, string? folder = null) => throw new NotImplementedException();
+    public static Parsed<Instrument> ReadText(string name, string text, string? folder = null) =>
+        Read(new SourceText(name, text), new DiagnosticSink(), folder);
+
+    private static Parsed<Instrument> Read(SourceText source, DiagnosticSink sink, string? folder)
+    {
+        if (SourceFile.IsTooLarge(source, sink) || YamlReader.Read(source, sink) is not { } root)
+        {
+            return new Parsed<Instrument>(null, sink.ToSorted());
+        }
+
+        InstrumentShape.Root.Check(root, new ShapeContext(sink));
+        Instrument? instrument = root is MapNode map ? Build(map, source, sink, folder) : null;
+        return new Parsed<Instrument>(sink.Count == 0 ? instrument : null, sink.ToSorted());
+    }
+
+    private static Instrument? Build(MapNode map, SourceText source, DiagnosticSink sink, string? folder)
+    {
+        ReadingContext context = new(sink) { Library = LibraryReader.Read(map, source, sink, folder) };
+        MapView root = new(map, InstrumentShape.Root, context);
+        Specification? specification = root.Inner("specification") is { } section ? SpecificationReader.Read(section) : null;
+        Sensor? sensor = SensorKinds.Read(root, "sensor");
+
+        // Nodes of what could not be read: their loss must not make further mistakes.
+        HashSet<string> mentioned = [];
+        if (sensor is null && map["sensor"] is { } unread)
+        {
+            Mention(unread, mentioned);
+        }
+
+        ImmutableArray<Supply> supplies = map["supplies"] is MapNode supplyMap ? SupplyReader.Read(supplyMap, context, mentioned) : [];
+        ImmutableArray<Stage> stages = map["stages"] is ListNode stageList ? StageReader.Read(stageList, context, mentioned) : [];
+        Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap) : null;
+        Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
+        ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context) : [];
+        MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
+        PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
+        MeaningChecks.Run(map, sensor, supplies, stages, loop, adjustment, mentioned, sink);
+        if (specification is null || sensor is null || root.Text("instrument") is not { } name)
+        {
+            return null;
+        }
+
+        return new Instrument
+        {
+            Name = name,
+            Revision = root.Text("revision"),
+            Specification = specification,
+            Sensor = sensor,
+            Supplies = supplies,
+            Stages = stages,
+            Loop = loop,
+            Calibration = calibration,
+            Adjustment = adjustment,
+            Memory = memory,
+            Panel = panel,
+            Source = source,
+            Span = new SourceSpan(source, 0, source.Content.Length),
+        };
+    }
+
+    private static void Mention(YamlNode node, HashSet<string> mentioned)
+    {
+        switch (node)
+        {
+            case ScalarNode scalar:
+                mentioned.Add(scalar.Text);
+                break;
+            case ListNode list:
+                foreach (YamlNode item in list.Items)
+                {
+                    Mention(item, mentioned);
+                }
+
+                break;
+            case MapNode map:
+                foreach (MapEntry entry in map.Entries)
+                {
+                    Mention(entry.Value, mentioned);
+                }
+
+                break;
+        }
+    }
 }

@@ -6,7 +6,13 @@ namespace Throughline.Instruments;
 /// <summary>Maps of several kinds, told apart by the word under one key.</summary>
 /// <param name="noun">What they are kinds of, such as <c>sensor</c>.</param>
 /// <param name="otherwise">The shape when the key is left out; null when it may not be.</param>
-internal sealed class KindShape(string noun, string key, ImmutableArray<(string Word, MapShape Shape)> cases, MapShape? otherwise = null) : Shape
+/// <param name="telling">A key that tells one of the shapes when the kind is left out.</param>
+internal sealed class KindShape(
+    string noun,
+    string key,
+    ImmutableArray<(string Word, MapShape Shape)> cases,
+    MapShape? otherwise = null,
+    (string Key, MapShape Shape)? telling = null) : Shape
 {
     private readonly WordShape _words = new([.. cases.Select(c => c.Word)]);
 
@@ -26,7 +32,7 @@ internal sealed class KindShape(string noun, string key, ImmutableArray<(string 
 
         if (map[key] is not { } value)
         {
-            return otherwise;
+            return telling is { } t && map[t.Key] is not null ? t.Shape : otherwise;
         }
 
         return value is ScalarNode scalar && _words.Word(scalar) is { } word ? cases.First(c => c.Word == word).Shape : null;
@@ -37,6 +43,11 @@ internal sealed class KindShape(string noun, string key, ImmutableArray<(string 
         if (node is not MapNode map)
         {
             WrongType(node, context);
+        }
+        else if (telling is { } meant && map[key] is null && map[meant.Key] is null && Nearest.Of(meant.Key, map.Entries.Select(e => e.Key.Text)) is not null)
+        {
+            // The telling key itself is misspelt.
+            meant.Shape.Check(node, context);
         }
         else if (Case(node) is { } shape)
         {
@@ -86,9 +97,20 @@ internal sealed class KindShape(string noun, string key, ImmutableArray<(string 
         }
         else
         {
+            JsonArray told = [new JsonObject { ["required"] = new JsonArray(key) }];
+            if (telling is { } t)
+            {
+                told.Add(new JsonObject { ["required"] = new JsonArray(t.Key) });
+                rules.Add(new JsonObject
+                {
+                    ["if"] = new JsonObject { ["required"] = new JsonArray(t.Key), ["not"] = new JsonObject { ["required"] = new JsonArray(key) } },
+                    ["then"] = t.Shape.ToSchema(writer),
+                });
+            }
+
             rules.Add(new JsonObject
             {
-                ["if"] = new JsonObject { ["not"] = new JsonObject { ["required"] = new JsonArray(key) } },
+                ["if"] = new JsonObject { ["not"] = new JsonObject { ["anyOf"] = told } },
                 ["then"] = otherwise.ToSchema(writer),
             });
         }

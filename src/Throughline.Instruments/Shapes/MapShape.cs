@@ -60,7 +60,8 @@ internal sealed class MapShape(string title, string doc, params Key[] keys) : Sh
 
                 context.Sink.Report(
                     Codes.UnknownKey, entry.Key.Span, $"{Capital(Article(title))} has no key `{ScalarNode.Short(entry.Key.Text)}`.",
-                    "one of " + string.Join(", ", Keys.Select(k => $"`{k.Name}`")), entry.Key.Found, near is null ? null : $"write `{near}`");
+                    "one of " + string.Join(", ", Keys.Select(k => $"`{k.Name}`")), entry.Key.Found,
+                    near is not null ? $"write `{near}`" : IsRestOfValue(entry) ? "inside braces a comma ends the value: leave it out, or put the value into quotation marks" : null);
             }
         }
 
@@ -108,6 +109,10 @@ internal sealed class MapShape(string title, string doc, params Key[] keys) : Sh
 
         return schema;
     });
+
+    /// <summary>In a flow map, <c>{ offset: 1 mV typ, 2 mV max }</c> is an offset and a strange key without a value.</summary>
+    private static bool IsRestOfValue(MapEntry entry) =>
+        entry.Value is ScalarNode { Type: ScalarType.Null } && entry.Key.Text.Length > 0 && (char.IsAsciiDigit(entry.Key.Text[0]) || entry.Key.Text[0] == '\u00B1');
 
     private JsonObject GroupSchema(ImmutableArray<string> group, int index)
     {

@@ -1,0 +1,402 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Instruments;
+
+/// <summary>Reads the loop.</summary>
+internal static class LoopReader
+{
+    private static readonly QuantityShape Current = Shapes.Quantity(UnitSets.Current);
+
+    public static readonly MapShape Shape = new(
+        "loop",
+        "The current loop as its receiver sees it.",
+        Key.Required("through", Shapes.Pair, "The instrument's terminals: where the current leaves a sourcing instrument, and where it comes back."),
+        Key.Required(
+            "scale",
+            new DictionaryShape("two or more points such as { 3.00 pH: 4 mA, 9.00 pH: 20 mA }", Shapes.Measurand, Current, 2),
+            "Measurand against current."),
+        Key.Optional(
+            "limits",
+            new MapShape(
+                "loop limits",
+                "Currents at the edges of the signal.",
+                Key.Optional("under", Current, "Least current while measuring."),
+                Key.Optional("over", Current, "Greatest current while measuring."),
+                Key.Optional("failure", Current, "Current that signals a failure.")),
+            "Currents at the edges of the signal."),
+        Key.Optional("test", Shapes.Quantity(UnitSets.Current, f => f.AsRange("0 .. 24 mA")), "Currents that the output test sets."),
+        Key.Required("load", Shapes.Quantity(UnitSets.Resistance, f => f.OrRange().Saying("a range such as 0 .. 500 Ω")), "Resistance of receiver and cable."),
+        Key.Optional("supply", Shapes.Voltage, "Voltage in series with the load.", "the instrument feeds the loop"))
+    {
+        Example = "loop: { through: [loop+, loop-], scale: { 3.00 pH: 4 mA, 9.00 pH: 20 mA }, limits: { under: 3.8 mA, over: 20.5 mA, failure: 3.6 mA }, load: 0 .. 500 Ω }",
+    };
+
+    public static Loop? Read(MapView map)
+    {
+        if (map.Pair("through") is not var (plus, minus) || map.Range("load") is not { } load || map.Context.Measurand is not { } measurand)
+        {
+            return null;
+        }
+
+        ImmutableArray<ScalePoint>.Builder scale = ImmutableArray.CreateBuilder<ScalePoint>();
+        foreach ((ParsedQuantity from, ScalarNode fromNode, ParsedQuantity to, ScalarNode toNode) in map.Points("scale"))
+        {
+            if (measurand.Convert(from, fromNode, map.Context.Sink) is not { } at)
+            {
+                continue;
+            }
+
+            if (scale.Any(p => p.From.Value == at.Value))
+            {
+                map.Report(Codes.Contradiction, fromNode.Span, "Two points have the same value of the measurand.", "each value once", fromNode.Found);
+                continue;
+            }
+
+            scale.Add(new ScalePoint(at, to.ToQuantity(toNode.Span, toNode.Text), new SourceSpan(fromNode.Span.Source, fromNode.Span.Start, Math.Max(fromNode.Span.End, toNode.Span.End))));
+        }
+
+        if (plus.Value == minus.Value)
+        {
+            map.Report(Codes.Contradiction, minus.Span, "Both terminals of the loop are the same node.", "two nodes", $"`{minus.Value}`");
+        }
+
+        MapView? limits = map.Inner("limits");
+        Quantity? under = limits?.Quantity("under");
+        Quantity? over = limits?.Quantity("over");
+        if (under is not null && over is not null && under.Value >= over.Value)
+        {
+            map.Report(Codes.Contradiction, over.Span, "The upper limit is not above the lower one.", $"a current above {under.Text}", $"`{over.Text}`");
+        }
+
+        return scale.Count < 2
+            ? null
+            : new Loop
+            {
+                Plus = plus,
+                Minus = minus,
+                Scale = scale.ToImmutable(),
+                Under = under,
+                Over = over,
+                Failure = limits?.Quantity("failure"),
+                Test = map.Range("test"),
+                Load = load,
+                Supply = map.Parameter("loop", "supply", "supply voltage"),
+                Span = map.Span,
+            };
+    }
+}
+
+/// <summary>Reads how the user calibrates.</summary>
+internal static class CalibrationReader
+{
+    private static readonly MapShape Standards = new(
+        "standards",
+        "The standards in the order asked for.",
+        Key.Required("first", Shapes.Measurand, "The first standard."),
+        Key.Optional("second", Shapes.Measurand, "The second standard."),
+        Key.Optional("third", Shapes.Measurand, "The third standard."),
+        Key.Optional("settable", Shapes.Flag, "Whether the user may enter other values.", "false"));
+
+    public static readonly MapShape Shape = new(
+        "calibration",
+        "How the user calibrates.",
+        Key.Optional("buffers", Standards, "The buffers, at 25 °C, in the order asked for."),
+        Key.Optional("standards", Standards, "The standards in the order asked for."),
+        Key.Optional(
+            "accept",
+            new MapShape(
+                "acceptance",
+                "What a good sensor gives.",
+                Key.Optional("slope", Shapes.Quantity(UnitSets.Percent, f => f.AsRange("85 .. 105 %")), "Slope as a share of the nominal one."),
+                Key.Optional(
+                    "zero",
+                    Shapes.Quantity(UnitSets.VoltageOrMeasurand, f => f.OrBare().OnlyTolerance().Saying("a limit such as ±60 mV")),
+                    "How far the zero may be from the nominal one: in volts, or in the measurand's unit.")),
+            "What a good sensor gives."),
+        Key.Optional(
+            "steady",
+            new MapShape(
+                "steadiness",
+                "When a reading counts as steady.",
+                Key.Required("within", Shapes.Quantity(UnitSets.VoltageOrMeasurand, f => f.OrBare().Positive().Saying("a band such as 0.5 mV")), "Band that it stays in: in volts, or in the measurand's unit."),
+                Key.Required("for", Shapes.Time, "How long.")),
+            "When a reading counts as steady."))
+    {
+        ExactlyOneOf = [["buffers"], ["standards"]],
+        Example = "calibration: { buffers: { first: 7.00, second: 4.00, settable: true }, accept: { slope: 85 .. 105 %, zero: ±60 mV }, steady: { within: 0.5 mV, for: 10 s } }",
+    };
+
+    public static Calibration Read(MapView map)
+    {
+        MapView? standards = map.Inner("buffers") ?? map.Inner("standards");
+        MapView? accept = map.Inner("accept");
+        MapView? steady = map.Inner("steady");
+        List<Quantity> values = [];
+        foreach (string key in new[] { "first", "second", "third" })
+        {
+            if (standards?.Measurand(key) is { } value)
+            {
+                if (values.Exists(v => v.Value == value.Value))
+                {
+                    map.Report(Codes.Contradiction, value.Span, "Two standards have the same value.", "different values", $"`{value.Text}`");
+                }
+
+                values.Add(value);
+            }
+        }
+
+        return new Calibration
+        {
+            Standards = [.. values],
+            Settable = standards?.Flag("settable") ?? false,
+            AcceptSlope = accept?.Range("slope"),
+            AcceptZero = accept is null ? null : VoltageOrMeasurand(accept, "zero"),
+            SteadyWithin = steady is null ? null : VoltageOrMeasurand(steady, "within"),
+            SteadyFor = steady?.Quantity("for"),
+            Span = map.Span,
+        };
+    }
+
+    private static Quantity? VoltageOrMeasurand(MapView map, string key) =>
+        map.Parsed(key) is var (parsed, node) && parsed is { Dimension: Dimension.Voltage, IsBare: false } && map.Context.Measurand?.Dimension != Dimension.Voltage
+            ? parsed.ToQuantity(node.Span, node.Text)
+            : map.Measurand(key);
+}
+
+/// <summary>Reads the adjustment procedure.</summary>
+internal static class AdjustmentReader
+{
+    /// <summary>The word that stands for the code of the output converter.</summary>
+    public const string OutputCode = "code";
+
+    public static readonly MapShape Step = new(
+        "adjustment step",
+        "Set the sources, turn a trimmer until a meter reads.",
+        Key.Optional(
+            "with",
+            new DictionaryShape(
+                "what the bench sets, such as { probe: 0 mV }", new NameShape("a node, or `code`"), Shapes.Quantity(UnitSets.SignalOrCode, f => f.WithSign().OrBare())),
+            "What the bench sets: at the sensor's first node a source in the sensor's place, at another node a voltage; `code` is the code of the output converter."),
+        Key.Required("turn", new NameShape("a trimmer"), "The trimmer to turn."),
+        Key.Required(
+            "until",
+            new DictionaryShape(
+                "one place and its target such as { TP2: 1.250 V ±2 mV }",
+                new NameShape("a test point, a node or `loop`"),
+                Shapes.Quantity(UnitSets.VoltageOrCurrent, f => f.WithTolerance().WithSign()),
+                1,
+                1),
+            "Test point, node or `loop`, and what the meter shall read there."),
+        Key.Optional("meter", Shapes.Quantity(UnitSets.Digits, f => f.Between(2, 9)), "Digits of the meter."))
+    {
+        Example = "zero: { with: { probe: 0 mV }, turn: VR2, until: { TP2: 1.250 V ±2 mV }, meter: 4.5 digit }",
+    };
+
+    public static readonly ListShape Shape = new(
+        new DictionaryShape("a step such as `- zero: { with: { probe: 0 mV }, turn: VR1, until: { TP2: 1.25 V ±2 mV } }`", new TextShape("a step's name"), Step, 1, 1));
+
+    public static ImmutableArray<AdjustmentStep> Read(ListNode list, ReadingContext context)
+    {
+        ImmutableArray<AdjustmentStep>.Builder steps = ImmutableArray.CreateBuilder<AdjustmentStep>();
+        foreach (MapEntry entry in list.Items.OfType<MapNode>().SelectMany(m => m.Entries))
+        {
+            if (entry.Value is not MapNode node)
+            {
+                continue;
+            }
+
+            MapView map = new(node, Step, context);
+            if (map.Node("turn") is not { } turn || ReadTarget(map) is not var (meter, reading))
+            {
+                continue;
+            }
+
+            steps.Add(new AdjustmentStep
+            {
+                Name = new Located<string>(entry.Key.Text, entry.Key.Span),
+                With = ReadSources(map),
+                Turn = turn,
+                Meter = meter,
+                Target = reading,
+                MeterDigits = map.Quantity("meter")?.Value,
+                Span = map.Span,
+            });
+        }
+
+        return steps.ToImmutable();
+    }
+
+    private static (Located<string> Meter, Quantity Target)? ReadTarget(MapView map)
+    {
+        if (map.Raw("until") is not MapNode { Entries: [var entry, ..] } || entry.Value is not ScalarNode value
+            || ((DictionaryShape)Step["until"]!.Shape).Value is not QuantityShape shape || value.ReadAs(shape.Form) is not { Problem: null } parsed)
+        {
+            return null;
+        }
+
+        bool isLoop = entry.Key.Text == "loop";
+        if (isLoop != (parsed.Dimension == Dimension.Current))
+        {
+            string expected = isLoop ? "a current such as 20.00 mA ±10 µA" : "a voltage such as 1.250 V ±2 mV";
+            map.Report(Codes.WrongKind, value.Span, $"A meter {(isLoop ? "in the loop" : "on a node")} reads {(isLoop ? "a current" : "a voltage")}.", expected, value.Found);
+            return null;
+        }
+
+        return (new Located<string>(entry.Key.Text, entry.Key.Span), parsed.ToQuantity(value.Span, value.Text));
+    }
+
+    private static ImmutableArray<SetSource> ReadSources(MapView map)
+    {
+        ImmutableArray<SetSource>.Builder sources = ImmutableArray.CreateBuilder<SetSource>();
+        if (map.Raw("with") is not MapNode node || ((DictionaryShape)Step["with"]!.Shape).Value is not QuantityShape shape)
+        {
+            return [];
+        }
+
+        foreach (MapEntry entry in node.Entries)
+        {
+            if (entry.Value is not ScalarNode value || value.ReadAs(shape.Form) is not { Problem: null } parsed)
+            {
+                continue;
+            }
+
+            bool isCode = entry.Key.Text == OutputCode;
+            if (isCode != parsed.IsBare)
+            {
+                map.Report(
+                    Codes.WrongKind, value.Span, isCode ? "A code is a plain number." : "A source has a unit.", isCode ? "a code such as 2048" : "a signal such as 250 mV", value.Found);
+                continue;
+            }
+
+            Quantity quantity = parsed.ToQuantity(value.Span, value.Text);
+            sources.Add(new SetSource(new Located<string>(entry.Key.Text, entry.Key.Span), isCode ? quantity with { Dimension = Dimension.Ratio } : quantity));
+        }
+
+        return sources.ToImmutable();
+    }
+}
+
+/// <summary>Reads the settings memory.</summary>
+internal static class MemoryReader
+{
+    private static readonly MapShape Item = new(
+        "memory item",
+        "One item of the settings memory.",
+        Key.Required("name", Shapes.Text, "Its name."),
+        Key.Required("kind", new WordShape("u8", "i8", "u16", "i16", "u32", "i32", "f32"), "The word that it is stored as."),
+        Key.Optional("factory", new TextShape("a value"), "Its value when it leaves the factory."),
+        Key.Optional("at", new IntegerShape(0, 16_777_215), "Its address in bytes.", "behind the item before it"));
+
+    public static readonly MapShape Shape = new(
+        "memory",
+        "Settings memory.",
+        Key.Required("size", Shapes.Quantity(UnitSets.Memory, f => f.Positive()), "Size."),
+        Key.Optional("endurance", Shapes.Quantity(UnitSets.Writes, f => f.Positive()), "Writes that each byte endures."),
+        Key.Optional("order", new WordShape("little endian", "big endian"), "Order of bytes.", "little endian"),
+        Key.Optional("items", new ListShape(Item), "Its items in the order of their addresses."))
+    {
+        Example = "memory: { size: 256 B, endurance: 100 k writes, order: little endian, items: [{ name: zero, kind: i16, factory: 0 }] }",
+    };
+
+    public static MemorySection? Read(MapView map)
+    {
+        if (map.Quantity("size") is not { } size)
+        {
+            return null;
+        }
+
+        ImmutableArray<MemoryItem>.Builder items = ImmutableArray.CreateBuilder<MemoryItem>();
+        HashSet<string> names = [];
+        foreach (MapNode node in map.Raw("items") is ListNode list ? list.Items.OfType<MapNode>() : [])
+        {
+            MapView item = new(node, Item, map.Context);
+            if (item.Text("name") is not { } name || item.Word("kind") is not { } kind)
+            {
+                continue;
+            }
+
+            if (!names.Add(name.Value))
+            {
+                item.Report(Codes.DuplicateName, name.Span, $"Two items are called `{ScalarNode.Short(name.Value)}`.", "each name once", $"`{ScalarNode.Short(name.Value)}`");
+            }
+
+            items.Add(new MemoryItem(name, kind, item.Text("factory"), item.Integer("at"), item.Span));
+        }
+
+        return new MemorySection
+        {
+            Size = size,
+            Endurance = map.Quantity("endurance"),
+            IsBigEndian = map.Word("order")?.Value == "big endian",
+            Items = items.ToImmutable(),
+            Span = map.Span,
+        };
+    }
+}
+
+/// <summary>Reads display and keys.</summary>
+internal static class PanelReader
+{
+    public static readonly MapShape Shape = new(
+        "panel",
+        "Display and keys.",
+        Key.Required("display", new PatternShape("columns and rows such as 20 x 4", "[1-9][0-9]{0,2} *[x×] *[1-9][0-9]{0,2}", t => TrySize(t, out _, out _)), "Columns and rows of characters."),
+        Key.Required("keys", new IntegerShape(0, 64), "Number of keys."),
+        Key.Optional(
+            "screens",
+            new DictionaryShape("screens by name", new TextShape("a screen's name"), new ListShape(new TextShape("a line of text") { AllowEmpty = true })),
+            "Screens by name, each a list of lines; # stands for a digit."))
+    {
+        Example = "panel: { display: 20 x 4, keys: 4, screens: { measuring: [\"pH ##.##\", \"\"] } }",
+    };
+
+    public static PanelSection? Read(MapView map)
+    {
+        if (map.Text("display") is not { } display || !TrySize(display.Value, out int columns, out int rows) || map.Integer("keys") is not { } keys)
+        {
+            return null;
+        }
+
+        ImmutableArray<PanelScreen>.Builder screens = ImmutableArray.CreateBuilder<PanelScreen>();
+        foreach (MapEntry entry in map.Raw("screens") is MapNode node ? node.Entries : [])
+        {
+            if (entry.Value is ListNode lines)
+            {
+                screens.Add(new PanelScreen(
+                    new Located<string>(entry.Key.Text, entry.Key.Span),
+                    [.. lines.Items.OfType<ScalarNode>().Select(l => new Located<string>(l.Text, l.Span))],
+                    lines.Span));
+            }
+        }
+
+        return new PanelSection { Columns = columns, Rows = rows, Keys = keys, Screens = screens.ToImmutable(), Span = map.Span };
+    }
+
+    private static bool TrySize(ReadOnlySpan<char> text, out int columns, out int rows)
+    {
+        columns = rows = 0;
+        int cross = text.IndexOfAny('x', '×');
+        return cross > 0 && TryCount(text[..cross].TrimEnd(' '), out columns) && TryCount(text[(cross + 1)..].TrimStart(' '), out rows);
+    }
+
+    private static bool TryCount(ReadOnlySpan<char> digits, out int count)
+    {
+        count = 0;
+        if (digits.Length is 0 or > 3 || digits[0] == '0')
+        {
+            return false;
+        }
+
+        foreach (char c in digits)
+        {
+            if (!char.IsAsciiDigit(c))
+            {
+                return false;
+            }
+
+            count = (count * 10) + (c - '0');
+        }
+
+        return true;
+    }
+}
