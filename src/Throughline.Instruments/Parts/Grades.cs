@@ -118,7 +118,7 @@ internal static class Grades
         Key.Required("polarity", new WordShape("npn", "pnp"), "Polarity."),
         Key.Required("current gain", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().WithBounds().OrRange().Positive()), "Forward current gain."),
         Key.Optional("reverse gain", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().Positive()), "Reverse current gain.", "4"),
-        Key.Required("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C."),
+        Key.Optional("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C.", "10 fA, a small silicon transistor"),
         Key.Optional("saturation voltage", Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds().Positive()), "Collector–emitter voltage below which it no longer controls its current.", "as the equations give"),
         Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge.", "1.11 V, silicon"),
         Key.Optional("cost", Cost, "Price of one."));

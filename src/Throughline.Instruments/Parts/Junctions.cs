@@ -112,11 +112,14 @@ internal sealed class TransistorKind : PartKind
     {
         if (Grades.Read(map, "transistor") is not { } grade || map.Node("collector") is not { } collector || map.Node("base") is not { } @base
             || map.Node("emitter") is not { } emitter || grade.Word("polarity") is not { } polarity
-            || Laws.Make(grade, name.Value, "current gain", Laws.Closed) is not { } forward
-            || Laws.Make(grade, name.Value, "saturation current", Laws.Closed) is not { } saturation)
+            || Laws.Make(grade, name.Value, "current gain", Laws.Closed) is not { } forward)
         {
             return null;
         }
+
+        // 10 fA is in the range of small silicon transistors (from memory); it moves the base–emitter voltage by 60 mV per decade and little else.
+        Parameter saturation = Laws.Make(grade, name.Value, "saturation current", Laws.Closed)
+            ?? new Parameter(name.Value, "saturation current", Quantity.Exact(Dimension.Current, 10e-15));
 
         // A reverse gain of 4 is in the range of small planar transistors (from memory); it matters only deep in saturation.
         Parameter reverse = grade.Parameter(name.Value, "reverse gain") ?? new Parameter(name.Value, "reverse gain", Quantity.Exact(Dimension.Ratio, 4));

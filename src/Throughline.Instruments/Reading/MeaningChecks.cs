@@ -236,14 +236,17 @@ internal static class MeaningChecks
                     continue;
                 }
 
-                bool atSensor = sensor is not null && sensor.Terminals.Length > 0 && sensor.Terminals[0].Node.Value == source.Node.Value;
-                Dimension? expected = atSensor ? DimensionOf(sensor!.SignalKind) : mentioned.Contains(source.Node.Value) && sensor is null ? null : Dimension.Voltage;
-                if (expected is { } kind && source.Value.Dimension != kind)
+                // At the sensor's first node the source takes the sensor's place; a node of the sensor takes its kind of signal or a voltage.
+                bool isFirst = sensor is { Terminals.Length: > 0 } && sensor.Terminals[0].Node.Value == source.Node.Value;
+                bool atSensor = sensor is null ? mentioned.Contains(source.Node.Value) : sensor.Terminals.Any(t => t.Node.Value == source.Node.Value);
+                Dimension signal = DimensionOf(sensor?.SignalKind) ?? source.Value.Dimension;
+                Dimension given = source.Value.Dimension;
+                if (isFirst ? given != signal : given != Dimension.Voltage && !(atSensor && given == signal))
                 {
                     sink.Report(
                         Codes.WrongKind, source.Value.Span,
-                        atSensor ? $"The source takes the sensor's place, which gives {UnitSets.Noun(kind)}." : "A source at a node gives a voltage.",
-                        UnitSets.Noun(kind), $"`{source.Value.Text}`");
+                        isFirst ? $"The source takes the sensor's place, which gives {UnitSets.Noun(signal)}." : "A source at a node gives a voltage.",
+                        UnitSets.Noun(isFirst ? signal : Dimension.Voltage), $"`{source.Value.Text}`");
                 }
             }
         }
