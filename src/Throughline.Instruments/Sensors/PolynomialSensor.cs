@@ -39,7 +39,13 @@ internal sealed class PolynomialSensorKind : SensorKind
 
         return new PolynomialSensor(parts.Signal)
         {
-            Span = map.Span, Curve = curve, Resistance = parts.Resistance, Error = parts.Error, Plus = parts.Plus, Minus = parts.Minus, Excitation = parts.Excitation,
+            Span = map.Span,
+            Curve = curve,
+            Resistance = parts.Resistance,
+            Error = parts.Error,
+            Plus = parts.Plus,
+            Minus = parts.Minus,
+            Excitation = parts.Excitation,
         };
     }
 }

@@ -45,7 +45,8 @@ public abstract record Sensor
     /// <summary>The measurand at which <see cref="NominalSignal"/> gives this signal. NaN when no measurand does.</summary>
     public abstract double MeasurandOf(double signal, double processCelsius);
 
-    /// <summary>Resistance in series with the signal at its greatest and least over the rated process temperatures, Ω; 0 when negligible.</summary>
+    /// <summary>Resistance in series with a voltage or a ratio at the state's process temperature, Ω: what a bias current and a load act on. 0 when negligible
+    /// and for resistances and currents.</summary>
     public abstract double SourceResistance(IUnitState state);
 
     /// <summary>Says the elements that it consists of.</summary>

@@ -72,7 +72,13 @@ internal sealed class TableSensorKind : SensorKind
         SensorReading.RangeWithin(map, curve.LowestX, curve.HighestX, "The table goes");
         return new TableSensor(parts.Signal)
         {
-            Span = map.Span, Curve = curve, Resistance = parts.Resistance, Error = parts.Error, Plus = parts.Plus, Minus = parts.Minus, Excitation = parts.Excitation,
+            Span = map.Span,
+            Curve = curve,
+            Resistance = parts.Resistance,
+            Error = parts.Error,
+            Plus = parts.Plus,
+            Minus = parts.Minus,
+            Excitation = parts.Excitation,
         };
     }
 }

@@ -123,7 +123,9 @@ public class SensorTests
         {
             Curve = new PiecewiseLinear([(0, 0.1), (100, 0.9)]),
             Resistance = Exact("resistance", Dimension.Resistance, 5000),
-            Plus = Node("w"), Minus = Node("0V"), Excitation = (Node("e"), Node("0V")),
+            Plus = Node("w"),
+            Minus = Node("0V"),
+            Excitation = (Node("e"), Node("0V")),
         };
         BenchNetwork network = new(new BenchState { Measurand = 25 });
         sensor.Describe(network);
