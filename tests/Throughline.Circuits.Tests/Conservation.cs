@@ -1,0 +1,52 @@
+using Xunit;
+
+namespace Throughline.Circuits.Tests;
+
+/// <summary>Kirchhoff's current law at every node and the balance of power, which every solved network of these tests must keep.</summary>
+public static class Conservation
+{
+    // A solution is asked to be a solution to nine digits of the greatest current at the node, and of the greatest power.
+    private const double Relative = 1e-9;
+
+    public static void Check(Network network, OperatingPoint point)
+    {
+        var sum = new double[network.NodeCount];
+        var magnitude = new double[network.NodeCount];
+        double power = 0;
+        double powerMagnitude = 0;
+        for (int k = 0; k < network.ElementCount; k++)
+        {
+            var element = new ElementId(k);
+            double watts = 0;
+            var pins = network.Pins(element);
+            for (int pin = 0; pin < pins.Length; pin++)
+            {
+                if (pins[pin] is not { } node)
+                    continue;
+                double amperes = point.CurrentInto(element, pin);
+                sum[node.Index] += amperes;
+                magnitude[node.Index] += Math.Abs(amperes);
+                watts += amperes * point.Voltage(node);
+                powerMagnitude += Math.Abs(amperes * point.Voltage(node));
+            }
+
+            Assert.Equal(point.Power(element), watts, 1e-12 * (Math.Abs(watts) + powerMagnitude));
+            power += watts;
+        }
+
+        // A current that should be nothing is rounding of the greatest one.
+        double rounding = 1e-16 * magnitude.Max();
+        foreach (Island island in network.Islands)
+        {
+            // The return's own balance is whatever the rest leaves; without a return the first node stands for it.
+            NodeId free = island.Returns.IsEmpty ? island.Nodes[0] : island.Returns[0];
+            foreach (NodeId node in island.Nodes)
+            {
+                if (node != free && !point.IsFloating(node))
+                    Assert.True(Math.Abs(sum[node.Index]) <= (Relative * magnitude[node.Index]) + rounding, $"currents at {network.NodeName(node)}: {sum[node.Index]} of {magnitude[node.Index]}");
+            }
+        }
+
+        Assert.True(Math.Abs(power) <= Relative * powerMagnitude, $"power: {power} of {powerMagnitude}");
+    }
+}
