@@ -5,8 +5,11 @@ public sealed partial class NetworkSolver
     /// <summary>Open-loop gain that stands for an infinite one until it is known which amplifiers have feedback.</summary>
     private const double ProvisionalInverseGain = 1e-7;
 
+    private Amplifier? _blamed;
+
     private Outcome FindPoint(OperatingPoint? from)
     {
+        _blamed = null;
         ResetContinuation();
         if (from is not null)
         {
@@ -73,8 +76,28 @@ public sealed partial class NetworkSolver
         Outcome outcome = Iterate(2 * DirectSteps);
         if (outcome != Outcome.Solved)
             return outcome;
+        Amplifier? loosest = FindLoosestAmplifier();
         _w.InverseGain = 0;
-        return Iterate(DirectSteps);
+        outcome = Iterate(DirectSteps);
+        _blamed = outcome == Outcome.Singular ? loosest : null;
+        return outcome;
+    }
+
+    /// <summary>The infinite-gain amplifier that a large gain drives furthest: the one without feedback when that is the trouble.</summary>
+    private Amplifier? FindLoosestAmplifier()
+    {
+        Amplifier? loosest = null;
+        double furthest = 0;
+        foreach (Element element in _nonlinear)
+        {
+            if (element is OpAmp amplifier && amplifier.IsIdealAndLinear(_w) && Math.Abs(amplifier.OutputVoltage(_w)) > furthest)
+            {
+                loosest = amplifier;
+                furthest = Math.Abs(amplifier.OutputVoltage(_w));
+            }
+        }
+
+        return loosest;
     }
 
     /// <summary>Conductance across every junction, from much to none.</summary>

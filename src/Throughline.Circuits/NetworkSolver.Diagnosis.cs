@@ -58,6 +58,8 @@ public sealed partial class NetworkSolver
                 : $"The iteration did not settle at {string.Join(", ", names)}.";
         }
 
+        if (_blamed is not null)
+            return $"{_blamed.Name}: nothing that its output does reaches its inputs, so its infinite gain has no answer.";
         foreach (int row in _remainingRows)
         {
             if (_network.ElementOfUnknown(row) is not { } element)

@@ -84,6 +84,9 @@ internal abstract class Amplifier : Element
 
     public AmplifierState StateOf(Workspace w) => (AmplifierState)w.Modes[Mode];
 
+    /// <summary>Voltage of the output above 0 V of its island, V.</summary>
+    public double OutputVoltage(Workspace w) => w.X[Output];
+
     /// <summary>Greatest current that its inputs may drive, A.</summary>
     public double BiasMagnitude(Workspace w) =>
         Math.Abs(w.Values[FirstSlot + _slots.BiasPlus]) + Math.Abs(w.Values[FirstSlot + _slots.BiasMinus]);
@@ -227,8 +230,6 @@ internal abstract class Amplifier : Element
     protected virtual void AddInputSensitivities(Workspace w, double adjointDifference, double volts, Span<double> derivatives)
     {
     }
-
-    protected double OutputVoltage(Workspace w) => w.X[Output];
 
     protected double ReferenceVoltage(Workspace w) => w.X[Reference];
 

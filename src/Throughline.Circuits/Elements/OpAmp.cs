@@ -24,6 +24,8 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
         new("input distance above the negative supply", 0), new("supply current", 0),
     ];
 
+    public bool IsIdealAndLinear(Workspace w) => StateOf(w) == AmplifierState.Linear && double.IsPositiveInfinity(w.Values[FirstSlot]);
+
     protected override bool HasInputResistance => true;
 
     protected override double InputConductance(Workspace w) => 1 / w.Values[FirstSlot + (int)OpAmpSlot.InputResistance];
