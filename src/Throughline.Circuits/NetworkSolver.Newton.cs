@@ -9,6 +9,8 @@ public sealed partial class NetworkSolver
 
     private readonly bool[] _isUnsettled;
     private readonly ulong[] _seenModes = new ulong[256];
+    private readonly EliminationPlan?[] _plans = new EliminationPlan?[6];
+    private int _nextPlan;
     private int[] _remainingRows = [];
     private int[] _remainingColumns = [];
 
@@ -73,18 +75,34 @@ public sealed partial class NetworkSolver
     {
         Load();
         _factors.Plan ??= _network.Plan;
-        if (_factors.TryFactor(_w.Matrix))
+        if (_factors.TryFactor(_w.Matrix) || TryOtherPlans())
             return Outcome.Solved;
         return FactorAfresh();
+    }
+
+    /// <summary>A saturated amplifier wants another order than a linear one: the orders found before are tried before a new one is sought.</summary>
+    private bool TryOtherPlans()
+    {
+        EliminationPlan? failed = _factors.Plan;
+        foreach (EliminationPlan? plan in _plans)
+        {
+            if (plan is null || ReferenceEquals(plan, failed))
+                continue;
+            _factors.Plan = plan;
+            if (_factors.TryFactor(_w.Matrix))
+                return true;
+        }
+
+        return false;
     }
 
     private Outcome FactorAfresh()
     {
         for (int attempt = 0; ; attempt++)
         {
-            if (_factors.Plan is { } old)
+            foreach (EliminationPlan? old in _plans)
             {
-                foreach (int entry in old.Entries)
+                foreach (int entry in old?.Entries ?? [])
                     _include[entry] = true;
             }
 
@@ -92,6 +110,8 @@ public sealed partial class NetworkSolver
             if (plan is not null)
             {
                 _factors.Plan = plan;
+                _plans[_nextPlan] = plan;
+                _nextPlan = (_nextPlan + 1) % _plans.Length;
                 _network.Publish(plan);
                 return _factors.TryFactor(_w.Matrix) ? Outcome.Solved : Outcome.Singular;
             }

@@ -56,6 +56,7 @@ public sealed partial class NetworkSolver
         values.CopyTo(_w.Values);
         _w.ThermalVoltage = temperatureKelvin * BoltzmannOverCharge;
         _factorsAreAtPoint = false;
+        _factors.Plan = _network.Plan ?? _factors.Plan;
         _point.Iterations = 0;
         _point.NeededContinuation = false;
         _point.Trouble = null;
