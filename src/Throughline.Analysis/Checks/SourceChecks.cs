@@ -43,7 +43,13 @@ internal sealed class BiasCurrentCheck : Check
             double shift = (atMost - atNone) * perVolt;
             double typical = (atTypical - atNone) * perVolt;
             double volts = Math.Abs(sourceAtMost - sourceAtNone);
-            double current = resistance > 0 ? volts / resistance : double.NaN;
+            if (volts < 1e-3 * most * resistance)
+            {
+                // Its input is not at the sensor: its current flows elsewhere.
+                continue;
+            }
+
+            double current = volts / resistance;
             ImmutableArray<Figure> figures =
             [
                 new Figure("source resistance", resistance, "Ω"),

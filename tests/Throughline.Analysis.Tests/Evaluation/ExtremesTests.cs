@@ -1,0 +1,81 @@
+using Throughline.Circuits;
+using Throughline.Instruments;
+using Throughline.Testing;
+using Xunit;
+
+namespace Throughline.Analysis.Tests.Evaluation;
+
+/// <summary>Worst cases hold for every unit that can be built.</summary>
+public sealed class ExtremesTests
+{
+    private const int Units = 400;
+
+    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge"];
+
+    /// <summary>Property: units drawn anywhere inside their tolerances, adjusted by the procedure, at any rated condition, read between the worst cases.</summary>
+    [Theory]
+    [MemberData(nameof(Demos))]
+    public void Find_OverARange_ContainsEverySampledUnit(string demo)
+    {
+        Evaluator evaluator = CreateEvaluator(demo);
+        CheckContext context = new(evaluator);
+        List<Probe> probes = [.. evaluator.TestPoints
+            .Where(t => evaluator.Model.InputStages.Contains(t.Stage))
+            .Select(t => Evaluator.VoltageProbe(evaluator.Model.Field, t.Point.Node.Value, t.Point.Return?.Value)!.Value)];
+        Extreme[] extremes = context.Extremes.Find([.. probes.Select(p => new Reading(p))], context.RangeEnds, limited: false);
+        Random random = new(20_260_101);
+        Specification s = evaluator.Instrument.Specification;
+        for (int unit = 0; unit < Units; unit++)
+        {
+            UnitState state = evaluator.NewState();
+            Draw(evaluator, state, random);
+            evaluator.Adjust(state);
+            state.AmbientCelsius = s.Ambient.Low + (s.Ambient.Width * random.NextDouble());
+            state.ProcessCelsius = s.Process.Low + (s.Process.Width * random.NextDouble());
+            state.Measurand = s.Range.Low + (s.Range.Width * random.NextDouble());
+            OperatingPoint point = evaluator.Field.Solve(state, limited: false);
+            Assert.Equal(SolveStatus.Solved, point.Status);
+            for (int p = 0; p < probes.Count; p++)
+            {
+                double volts = point.Voltage(probes[p].Plus, probes[p].Minus);
+
+                // A microvolt: the adjustment stops when its meter reads the target to a billionth.
+                Assert.InRange(volts, extremes[p].Low - 1e-6, extremes[p].High + 1e-6);
+            }
+        }
+    }
+
+    [Theory]
+    [MemberData(nameof(Demos))]
+    public void Find_OverARange_IsReachedByAUnit(string demo)
+    {
+        Evaluator evaluator = CreateEvaluator(demo);
+        CheckContext context = new(evaluator);
+        Extreme extreme = context.ConverterInput!;
+        Assert.True(extreme.Low < extreme.High);
+        Probe probe = evaluator.ConverterProbe(evaluator.Model.Field)!.Value;
+        foreach ((UnitState state, double value) in new[] { (extreme.AtLow, extreme.Low), (extreme.AtHigh, extreme.High) })
+        {
+            OperatingPoint point = evaluator.Field.Solve(state, limited: false);
+            Assert.Equal(value, point.Voltage(probe.Plus, probe.Minus), 1e-9);
+        }
+    }
+
+    private static Evaluator CreateEvaluator(string demo)
+    {
+        Parsed<Instrument> parsed = InstrumentReader.ReadFile(Repository.PathOf("demo", demo, "instrument.yaml"));
+        Assert.Empty(parsed.Diagnostics);
+        return new Evaluator(Model.Compile(parsed.Value!));
+    }
+
+    private static void Draw(Evaluator evaluator, UnitState state, Random random)
+    {
+        ParameterSet parameters = evaluator.Model.Parameters;
+        for (int i = 0; i < parameters.Count; i++)
+        {
+            state.Values[i] = parameters.Low(i) + ((parameters.High(i) - parameters.Low(i)) * random.NextDouble());
+            Quantity q = parameters[i].Quantity;
+            state.Drifts[i] = q.SignedDrift + (q.Drift * ((2 * random.NextDouble()) - 1));
+        }
+    }
+}
