@@ -18,5 +18,7 @@ internal sealed record Engine
 
     public Func<Instrument, Instrument, Comparison> Compare { get; init; } = Reviewer.Compare;
 
-    public Func<string> Schema { get; init; } = () => throw new NotImplementedException();
+    public Func<string> Schema { get; init; } = InstrumentSchema.Create;
+
+    public Func<string> PartsSchema { get; init; } = InstrumentSchema.CreateParts;
 }

@@ -1,4 +1,5 @@
 using Throughline.Analysis;
+using Throughline.Instruments;
 
 namespace Throughline.Output;
 
@@ -9,8 +10,7 @@ internal static class ComparisonText
 
     public static void Write(Page page, Comparison comparison, bool isFull)
     {
-        ReviewText.Title(page, comparison.Old.Instrument);
-        ReviewText.Title(page, comparison.New.Instrument);
+        Title(page, comparison.Old.Instrument, comparison.New.Instrument);
         page.Line(comparison.Old.Instrument.Source.Name + Arrow + comparison.New.Instrument.Source.Name, Ink.Quiet);
         page.Line();
         Edits(page, comparison);
@@ -22,6 +22,25 @@ internal static class ComparisonText
         page.Write("now     ", Ink.Quiet);
         ReviewText.Counts(page, comparison.New.NotMet, comparison.New.Marginal, comparison.New.Met);
         page.End();
+    }
+
+    /// <summary>One line for two revisions of an instrument, two lines for two instruments.</summary>
+    private static void Title(Page page, Instrument old, Instrument @new)
+    {
+        if (old.Name.Value != @new.Name.Value)
+        {
+            ReviewText.Title(page, old);
+            ReviewText.Title(page, @new);
+        }
+        else if (old.Revision?.Value == @new.Revision?.Value)
+        {
+            ReviewText.Title(page, @new);
+        }
+        else
+        {
+            page.Write(@new.Name.Value, Ink.Strong);
+            page.Line($", revision {old.Revision?.Value ?? "none"}{Arrow}{@new.Revision?.Value ?? "none"}");
+        }
     }
 
     private static void Edits(Page page, Comparison comparison)
@@ -102,7 +121,8 @@ internal static class ComparisonText
             string mark = turned.New is null ? "  gone" : OutcomeWords.Mark(turned.New.Outcome);
             Ink ink = turned.New is null ? Ink.Quiet : OutcomeWords.Ink(turned.New.Outcome);
             page.Write("  ").Write(Cells.PadRight(mark, OutcomeWords.MarkWidth), ink).Write("  ");
-            page.Write(finding.Check, Ink.Strong).Write("  ").Write(finding.Subject).Write("  ");
+            ReviewText.Name(page, finding, Ink.Strong, isUnderItsStage: false);
+            page.Write("  ");
             page.Line(turned.Old is null ? "new" : "was " + OutcomeWords.Word(turned.Old.Outcome), Ink.Quiet);
             if (turned.New is Finding now)
             {

@@ -39,8 +39,13 @@ internal static class DiagnosticText
             Excerpt(page, span, source.Line(span.Line));
         }
 
-        page.Paragraph(Indent, "expected  ", diagnostic.Expected);
-        page.Paragraph(Indent, "found     ", diagnostic.Found);
+        // A message may say both itself: then once is enough.
+        if (!diagnostic.Message.Contains(diagnostic.Expected, StringComparison.Ordinal) || !diagnostic.Message.Contains(diagnostic.Found, StringComparison.Ordinal))
+        {
+            page.Paragraph(Indent, "expected  ", diagnostic.Expected);
+            page.Paragraph(Indent, "found     ", diagnostic.Found);
+        }
+
         if (diagnostic.Mend is string mend)
         {
             page.Paragraph(Indent, "mend      ", mend);

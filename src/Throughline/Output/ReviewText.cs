@@ -7,6 +7,7 @@ namespace Throughline.Output;
 internal static class ReviewText
 {
     private const int Indent = 2;
+    private const string Between = ", ";
 
     /// <param name="page">Where to.</param>
     /// <param name="review">What.</param>
@@ -17,14 +18,14 @@ internal static class ReviewText
         page.Line(review.Instrument.Source.Name, Ink.Quiet);
         page.Line();
 
-        int checkWidth = Widest(review.Findings.Select(f => f.Check), 40);
-        int subjectWidth = Widest(review.Findings.Select(f => f.Subject), 20);
+        // Check and subject share a column: long names of checks have short subjects, and the bars stand one below the other.
+        int nameWidth = Widest(review.Findings.Select(f => NameOf(f, isUnderItsStage: true)), 60);
         foreach (IGrouping<string, Finding> stage in review.Findings.GroupBy(f => f.Stage))
         {
             page.Line(stage.Key, Ink.Strong);
             foreach (Finding finding in stage.OrderByDescending(f => f.Outcome))
             {
-                Row(page, finding, checkWidth, subjectWidth, isFull);
+                Row(page, finding, nameWidth, isFull);
             }
 
             page.Line();
@@ -59,6 +60,14 @@ internal static class ReviewText
         page.Write(Engineering.Fixed(met, 0) + " met");
     }
 
+    /// <summary>What was checked on what; returns the columns that it takes. Under its stage's heading a subject of that name is not said again.</summary>
+    public static int Name(Page page, Finding finding, Ink ink, bool isUnderItsStage)
+    {
+        string name = Cells.Clean(NameOf(finding, isUnderItsStage));
+        page.Write(name[..finding.Check.Length], ink).Write(name[finding.Check.Length..]);
+        return Cells.Width(name);
+    }
+
     /// <summary>What stands under a finding that needs a hand: how it stands, what mends it, where.</summary>
     public static void Details(Page page, Finding finding, int indent)
     {
@@ -75,6 +84,9 @@ internal static class ReviewText
     }
 
     public static int Widest(IEnumerable<string> texts, int limit) => Math.Min(limit, texts.Select(t => Cells.Width(Cells.Clean(t))).DefaultIfEmpty().Max());
+
+    private static string NameOf(Finding finding, bool isUnderItsStage) =>
+        isUnderItsStage && finding.Subject == finding.Stage ? finding.Check : finding.Check + Between + finding.Subject;
 
     private static void WorstCases(Page page, Review review)
     {
@@ -96,15 +108,14 @@ internal static class ReviewText
         page.Line();
     }
 
-    private static void Row(Page page, Finding finding, int checkWidth, int subjectWidth, bool isFull)
+    private static void Row(Page page, Finding finding, int nameWidth, bool isFull)
     {
         bool needsHand = finding.Outcome != Outcome.Met;
         page.Write(new string(' ', Indent));
         page.Write(Cells.PadRight(OutcomeWords.Mark(finding.Outcome), OutcomeWords.MarkWidth), OutcomeWords.Ink(finding.Outcome)).Write("  ");
-        page.Write(Cells.PadRight(finding.Check, checkWidth), needsHand ? Ink.Strong : Ink.Plain).Write("  ");
-        page.Write(Cells.PadRight(finding.Subject, subjectWidth)).Write("  ");
-        int used = Indent + OutcomeWords.MarkWidth + 2 + Math.Max(checkWidth, Cells.Width(finding.Check)) + 2
-            + Math.Max(subjectWidth, Cells.Width(finding.Subject)) + 2;
+        int shown = Name(page, finding, needsHand ? Ink.Strong : Ink.Plain, isUnderItsStage: true);
+        page.Write(new string(' ', Math.Max(0, nameWidth - shown) + 2));
+        int used = Indent + OutcomeWords.MarkWidth + 2 + Math.Max(nameWidth, shown) + 2;
         if (page.Width is null || page.Width >= used + MarginBar.Width + 7)
         {
             page.Write(MarginBar.Of(finding.Margin), needsHand ? OutcomeWords.Ink(finding.Outcome) : Ink.Quiet).Write("  ");

@@ -97,6 +97,17 @@ public sealed class CommandTests
         Assert.Contains("   at ", Invocation.Of("check vat.yaml", engine, showsTrace: true).Error, StringComparison.Ordinal);
     }
 
+    [Theory]
+    [InlineData("schema", "Instrument file")]
+    [InlineData("schema --json", "Instrument file")]
+    [InlineData("schema --parts", "Parts file")]
+    public void Schema_IsThatOfTheFileAskedFor(string arguments, string title)
+    {
+        using System.Text.Json.JsonDocument schema = System.Text.Json.JsonDocument.Parse(Invocation.Of(arguments, Engine.Default).Output);
+        Assert.Equal(title, schema.RootElement.GetProperty("title").GetString());
+        Assert.Equal("https://json-schema.org/draft/2020-12/schema", schema.RootElement.GetProperty("$schema").GetString());
+    }
+
     [Fact]
     public void Check_OfAFileWithAMistake_IsNotJudged()
     {

@@ -58,7 +58,7 @@ public sealed partial class PageTests
     {
         Invocation invocation = Invocation.Of(arguments, width: width);
         // A finding's check and subject are never cut: a name that is half a name finds nothing.
-        int limit = Math.Max(width, 2 + 10 + 2 + "bias current times source resistance".Length + 2 + "reading".Length + 2 + 5);
+        int limit = Math.Max(width, 2 + 10 + 2 + "display step against converter step, display".Length + 2 + 5);
         Assert.All((invocation.Output + invocation.Error).Split('\n'), line => Assert.InRange(Cells.Width(line), 0, limit));
     }
 

@@ -87,7 +87,7 @@ internal static class Samples
     public static Review SoundReview { get; } = new(Instrument, [Bias, Range], Readings);
 
     public static Comparison Comparison { get; } = new(
-        SoundReview,
+        SoundReview with { Instrument = Instrument with { Revision = new Located<string>("A", default) } },
         Review,
         [
             new("stages / input / R1 / resistor", "20.0 kΩ ±1 %", "22.0 kΩ ±1 %", SpanOf("20.0 kV ±1 %")),
