@@ -232,7 +232,9 @@ internal sealed partial class CheckContext
         foreach (AmplifierPins pins in network.Amplifiers)
         {
             int first = readings.Count;
-            readings.AddRange(AmplifierExtremes.ReadingsOf(pins, network));
+            // The output's two limits are one group, the inputs' limits another.
+            int group = 2 * index.Count;
+            readings.AddRange(AmplifierExtremes.ReadingsOf(pins, network).Select((r, i) => r with { Group = group + (i < 2 ? 1 : 2) }));
             index.Add((pins, first, readings.Count - first));
         }
 
@@ -311,31 +313,31 @@ internal sealed record AmplifierExtremes(AmplifierPins Pins)
             // The positive pin's room is limit − voltage, read as −(voltage) less −(limit).
             if (pins.OutputHigh is { } high && pins.OutputLow is { } low)
             {
-                yield return new Reading(Probe.Voltage(Node(pins.Negative), output), s => -high(s), LowOnly: true);
-                yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), low, LowOnly: true);
+                yield return new Reading(Probe.Voltage(Node(pins.Negative), output), s => -high(s), Sides: Sides.Low);
+                yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), low, Sides: Sides.Low);
             }
 
             if (pins.InputHigh is { } inHigh && pins.InputLow is { } inLow)
             {
-                yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Plus)), s => -inHigh(s), LowOnly: true);
-                yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Minus)), inLow, LowOnly: true);
+                yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Plus)), s => -inHigh(s), Sides: Sides.Low);
+                yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Minus)), inLow, Sides: Sides.Low);
             }
 
             yield break;
         }
 
-        yield return new Reading(Probe.Voltage(Node(pins.Positive), output), pins.Limits.SwingBelowPositive, LowOnly: true);
-        yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), pins.Limits.SwingAboveNegative, LowOnly: true);
+        yield return new Reading(Probe.Voltage(Node(pins.Positive), output), pins.Limits.SwingBelowPositive, Sides: Sides.Low);
+        yield return new Reading(Probe.Voltage(output, Node(pins.Negative)), pins.Limits.SwingAboveNegative, Sides: Sides.Low);
         if (pins.Limits.InputBelowPositive is { } below)
         {
-            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Plus)), below, LowOnly: true);
-            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Minus)), below, LowOnly: true);
+            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Plus)), below, Sides: Sides.Low);
+            yield return new Reading(Probe.Voltage(Node(pins.Positive), Node(pins.Minus)), below, Sides: Sides.Low);
         }
 
         if (pins.Limits.InputAboveNegative is { } above)
         {
-            yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Negative)), above, LowOnly: true);
-            yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Negative)), above, LowOnly: true);
+            yield return new Reading(Probe.Voltage(Node(pins.Plus), Node(pins.Negative)), above, Sides: Sides.Low);
+            yield return new Reading(Probe.Voltage(Node(pins.Minus), Node(pins.Negative)), above, Sides: Sides.Low);
         }
     }
 

@@ -80,8 +80,7 @@ internal sealed class ComplianceCheck : Check
     /// <summary>The output stage, driven.</summary>
     private sealed class Stage(CheckContext context)
     {
-        /// <summary>Leaves 10⁻⁷ of the stretch searched: below a microvolt and a nanoampere.</summary>
-        private const int Halvings = 24;
+        private const int MostSteps = 30;
 
         private readonly bool _bench = context.Model.OutputConverter is null;
 
@@ -107,18 +106,18 @@ internal sealed class ComplianceCheck : Check
         {
             double top = 1.5 * needed;
             (double, double) linear = LinearOf(unit);
-            if (IsControlled(unit, top, load, linear))
+            if (Excess(unit, top, load, linear) <= 0)
             {
                 return Current(unit, top, load);
             }
 
             double low = context.LoopCurrents.Low;
-            if (!IsControlled(unit, low, load, linear))
+            if (Excess(unit, low, load, linear) > 0)
             {
                 low = 0;
             }
 
-            double found = Bisect(low, top, i => IsControlled(unit, i, load, linear));
+            double found = Search(low, top, i => Excess(unit, i, load, linear));
             return Current(unit, found, load);
         }
 
@@ -128,9 +127,23 @@ internal sealed class ComplianceCheck : Check
             const double Least = 1e-3;
             const double Most = 100e3;
             (double, double) linear = LinearOf(unit);
-            return !IsControlled(unit, amperes, Least, linear) ? 0
-                : IsControlled(unit, amperes, Most, linear) ? Most
-                : Math.Exp(Bisect(Math.Log(Least), Math.Log(Most), r => IsControlled(unit, amperes, Math.Exp(r), linear)));
+            if (Excess(unit, amperes, Least, linear) > 0)
+            {
+                return 0;
+            }
+
+            double good = Least;
+            double bad = Math.Max(context.Instrument.Loop!.Load.High, 100);
+            while (Excess(unit, amperes, bad, linear) <= 0)
+            {
+                (good, bad) = (bad, 2 * bad);
+                if (bad > Most)
+                {
+                    return Most;
+                }
+            }
+
+            return Search(good, bad, r => Excess(unit, amperes, r, linear));
         }
 
         /// <summary>The supply whose voltage moves the current of the saturated stage most; null when none does.</summary>
@@ -162,23 +175,25 @@ internal sealed class ComplianceCheck : Check
             int index = context.Model.Parameters.IndexOf(supply);
             double nominal = supply.Quantity.Value;
             UnitState state = Copy(unit);
-            bool Enough(double volts)
+            double Missing(double volts)
             {
                 state.Values[index] = volts;
                 state.Drifts[index] = 0;
-                return IsControlled(state, needed, load);
+                return Excess(state, needed, load, LinearOf(state));
             }
 
-            return !Enough(3 * nominal) ? double.NaN : Bisect(3 * nominal, 0, Enough);
+            // Down from three times the stated voltage; half of it is never enough where it was not before.
+            double good = 3 * nominal;
+            double bad = nominal / 2;
+            return Missing(good) > 0 ? double.NaN : Missing(bad) <= 0 ? bad : Search(good, bad, Missing);
         }
 
-        private bool IsControlled(UnitState unit, double amperes, double load) => IsControlled(unit, amperes, load, LinearOf(unit));
-
-        private bool IsControlled(UnitState unit, double amperes, double load, (double Zero, double Slope) linear)
+        /// <summary>By how much the current leaves the unit's own straight line beyond what is allowed, A; 0 or less while it is controlled.</summary>
+        private double Excess(UnitState unit, double amperes, double load, (double Zero, double Slope) linear)
         {
-            double allowed = LoadEffect * context.LoopSpan;
             double expected = linear.Zero + (linear.Slope * amperes);
-            return Math.Abs(Current(unit, amperes, load) - expected) <= allowed;
+            double excess = Math.Abs(Current(unit, amperes, load) - expected) - (LoadEffect * context.LoopSpan);
+            return double.IsNaN(excess) ? 1 : excess;
         }
 
         private double Current(UnitState unit, double amperes, double load)
@@ -186,7 +201,7 @@ internal sealed class ComplianceCheck : Check
             UnitState state = Copy(unit);
             state.LoadOhms = load;
             Drive(state, amperes);
-            return Run.Solve(state, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(Run) : double.NaN;
+            return Run.Solve(state, limited: true, fromLast: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(Run) : double.NaN;
         }
 
         /// <summary>What this unit would give at any drive if nothing saturated: a straight line from two small currents into a short.</summary>
@@ -222,19 +237,29 @@ internal sealed class ComplianceCheck : Check
             return state;
         }
 
-        /// <summary>The end of the stretch, from a good end towards a bad one, over which a condition holds.</summary>
-        private static double Bisect(double good, double bad, Func<double, bool> holds)
+        /// <summary>Where a function passes from 0 or less at a good end to more at a bad one. Beyond the passage it is nearly straight, which regula
+        /// falsi with halved ends (the Illinois rule) uses: a third of the solves of halving.</summary>
+        private static double Search(double good, double bad, Func<double, double> excess)
         {
-            for (int i = 0; i < Halvings; i++)
+            double atGood = excess(good);
+            double atBad = excess(bad);
+            int side = 0;
+            for (int i = 0; i < MostSteps && Math.Abs(bad - good) > 1e-6 * Math.Max(Math.Abs(good), Math.Abs(bad)); i++)
             {
-                double middle = (good + bad) / 2;
-                if (holds(middle))
+                double share = atGood / (atGood - atBad);
+                double x = good + (Math.Clamp(share, 0.02, 0.98) * (bad - good));
+                double at = excess(x);
+                if (at <= 0)
                 {
-                    good = middle;
+                    (good, atGood) = (x, at);
+                    atBad = side == 1 ? atBad / 2 : atBad;
+                    side = 1;
                 }
                 else
                 {
-                    bad = middle;
+                    (bad, atBad) = (x, at);
+                    atGood = side == -1 ? atGood / 2 : atGood;
+                    side = -1;
                 }
             }
 

@@ -234,7 +234,7 @@ internal sealed class FailureCurrentCheck : Check
             : Math.Max(loop.Over?.Value ?? 20.5e-3, loop.Scale.Max(p => p.To.Value));
         Reading reading = new(Evaluator.LoopProbe(context.Model.Field));
         Extreme atFailure = context.Extremes.Find(reading, Scenarios(context, loop, set), limited: true);
-        Extreme atLimit = context.Extremes.Find(reading, Scenarios(context, loop, limit), limited: true);
+        Extreme atLimit = context.Extremes.Find(reading with { Sides = low ? Sides.Low : Sides.High }, Scenarios(context, loop, limit), limited: true);
         double gap = low ? atLimit.Low - atFailure.High : atFailure.Low - atLimit.High;
         double nominalGap = Math.Abs(limit - set);
         bool standard = low ? set <= 3.6e-3 + 1e-9 : set >= 21e-3 - 1e-9;

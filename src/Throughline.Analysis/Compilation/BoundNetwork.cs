@@ -54,8 +54,19 @@ internal sealed class BoundNetwork
 internal sealed record Binding(int Slot, Law Law, int[] Parameters, int[] Trimmers);
 
 /// <summary>A voltage or current, less a law's value: headroom is a voltage less a distance that the part asks for.</summary>
-/// <param name="LowOnly">Only the least value is of interest, as with headroom: the greatest is then not sought.</param>
-internal readonly record struct Reading(Probe Probe, Law? Less = null, bool LowOnly = false);
+/// <param name="Sides">Which of its extremes are of interest: with headroom only the least.</param>
+/// <param name="Group">Readings of one group, not 0, are rivals: only the least of them is confirmed by a full solve, the others keep their first-order value.</param>
+internal readonly record struct Reading(Probe Probe, Law? Less = null, Sides Sides = Sides.Both, int Group = 0);
+
+/// <summary>Which extremes of a reading are sought.</summary>
+[Flags]
+internal enum Sides
+{
+    None = 0,
+    Low = 1,
+    High = 2,
+    Both = Low | High,
+}
 
 /// <summary>How a reading moves with everything that may move.</summary>
 internal sealed class Gradient(int parameters, int trimmers)
@@ -84,6 +95,8 @@ internal sealed class NetworkRun
     private readonly NetworkSolver _solver;
     private readonly double[] _values;
     private readonly double[] _perSlot;
+    private OperatingPoint? _startLimited;
+    private OperatingPoint? _startUnlimited;
 
     public NetworkRun(BoundNetwork bound)
     {
@@ -98,7 +111,8 @@ internal sealed class NetworkRun
     public OperatingPoint? Point { get; private set; }
 
     /// <summary>Solves with amplifiers as they are, or, to see what the circuit asks of them, without limits.</summary>
-    public OperatingPoint Solve(UnitState state, bool limited)
+    /// <param name="fromLast">Begin at the point last solved: for a search whose states follow each other closely, and which is itself the same every time.</param>
+    public OperatingPoint Solve(UnitState state, bool limited, bool fromLast = false)
     {
         foreach (Binding binding in _bound.Bindings)
         {
@@ -110,8 +124,19 @@ internal sealed class NetworkRun
             LiftLimits();
         }
 
-        Point = _solver.Solve(_values, state.AmbientCelsius + 273.15);
+        OperatingPoint? start = fromLast && Point is { Status: SolveStatus.Solved } last ? last : limited ? _startLimited : _startUnlimited;
+        Point = _solver.Solve(_values, state.AmbientCelsius + 273.15, start);
         return Point;
+    }
+
+    /// <summary>Makes a state the point from which every later solve begins: solves are short near it, and the same whatever was solved before.</summary>
+    public void BeginAt(UnitState state)
+    {
+        (_startLimited, _startUnlimited) = (null, null);
+        OperatingPoint limited = Solve(state, limited: true);
+        _startLimited = limited.Status == SolveStatus.Solved ? limited.Snapshot() : null;
+        OperatingPoint unlimited = Solve(state, limited: false);
+        _startUnlimited = unlimited.Status == SolveStatus.Solved ? unlimited.Snapshot() : null;
     }
 
     public double Read(in Reading reading, UnitState state)

@@ -9,6 +9,12 @@ internal sealed partial class Evaluator
 {
     private const int AdjustmentRounds = 8;
 
+    /// <summary>A meter within this part of its target has reached it: far below what any meter shows.</summary>
+    private const double Reached = 1e-8;
+
+    /// <summary>Change of each step's meter per whole travel of its trimmer, as found on the nominal unit; 0 until then.</summary>
+    private readonly double[] _slopes;
+
     /// <summary>Parameters that the bench holds at their stated value while it adjusts: what comes from outside the unit.</summary>
     private readonly record struct Kept(int Index, double Value);
 
@@ -17,7 +23,7 @@ internal sealed partial class Evaluator
     /// bench are the reference conditions with outside supplies at their stated value; the state's own conditions are put back.
     /// </summary>
     /// <param name="state">The unit; its positions are changed.</param>
-    /// <param name="unclamped">Also find where a trimmer would have to stand beyond its ends.</param>
+    /// <param name="unclamped">Also find where a trimmer would have to stand beyond its ends, and what every meter reads in the end.</param>
     public ImmutableArray<AdjustmentOutcome> Adjust(UnitState state, bool unclamped = false)
     {
         if (Instrument.Adjustment.IsEmpty)
@@ -42,7 +48,7 @@ internal sealed partial class Evaluator
                 SetSources(state, step, drive);
                 int trimmer = Model.TrimmerIndex(step.Turn.Value);
                 double before = trimmer < 0 ? 0 : state.Positions[trimmer];
-                outcomes[i] = Turn(state, step, trimmer, unclamped);
+                outcomes[i] = Turn(state, i, trimmer, unclamped);
                 moved |= Math.Abs(outcomes[i].Position - before) > 1e-7;
             }
 
@@ -53,7 +59,7 @@ internal sealed partial class Evaluator
         }
 
         // A later step may have moved an earlier one: what counts is what the meters read at the end.
-        for (int i = 0; i < outcomes.Length; i++)
+        for (int i = 0; unclamped && i < outcomes.Length; i++)
         {
             AdjustmentStep step = Instrument.Adjustment[i];
             SetSources(state, step, drive);
@@ -173,42 +179,55 @@ internal sealed partial class Evaluator
         }
     }
 
-    private AdjustmentOutcome Turn(UnitState state, AdjustmentStep step, int trimmer, bool unclamped)
+    private AdjustmentOutcome Turn(UnitState state, int number, int trimmer, bool unclamped)
     {
+        AdjustmentStep step = Instrument.Adjustment[number];
         if (trimmer < 0)
         {
             return new AdjustmentOutcome(step, 0, double.NaN, MeterReading(state, step), false);
         }
 
         double start = state.Positions[trimmer];
-        double needed = FindPosition(state, step, trimmer, start, unclamped ? -50 : -1, unclamped ? 50 : 2);
+        double needed = FindPosition(state, number, trimmer, unclamped ? -50 : -1, unclamped ? 50 : 2);
         double position = double.IsNaN(needed) ? start : Math.Clamp(needed, 0, 1);
         state.Positions[trimmer] = position;
         return new AdjustmentOutcome(step, position, needed, double.NaN, false);
     }
 
-    /// <summary>Secant on the position; the relation is a ratio of straight lines in it, so that a few steps settle.</summary>
-    private double FindPosition(UnitState state, AdjustmentStep step, int trimmer, double start, double least, double most)
+    /// <summary>Secant on the position, the first step by the slope known from the nominal unit; the relation is a ratio of straight lines in it,
+    /// so that a few steps settle.</summary>
+    private double FindPosition(UnitState state, int number, int trimmer, double least, double most)
     {
+        AdjustmentStep step = Instrument.Adjustment[number];
         double target = step.Target.Value;
         double scale = Math.Max(Math.Abs(target), step.Target.Tolerance);
-        double x0 = start;
+        double x0 = state.Positions[trimmer];
         double f0 = At(x0);
-        if (Math.Abs(f0) <= 1e-9 * scale)
+        if (Math.Abs(f0) <= Reached * scale)
         {
             return x0;
         }
 
-        double x1 = start > 0.5 ? start - 0.01 : start + 0.01;
+        double x1 = _slopes[number] != 0 ? Math.Clamp(x0 - (f0 / _slopes[number]), least, most) : x0 > 0.5 ? x0 - 0.01 : x0 + 0.01;
+        if (x1 == x0)
+        {
+            return x0;
+        }
+
         double f1 = At(x1);
         for (int i = 0; i < 30; i++)
         {
-            if (Math.Abs(f1) <= 1e-10 * scale)
+            double slope = (f1 - f0) / (x1 - x0);
+            if (Math.Abs(f1) <= Reached * scale)
             {
+                if (_slopes[number] == 0)
+                {
+                    _slopes[number] = slope;
+                }
+
                 return x1;
             }
 
-            double slope = (f1 - f0) / (x1 - x0);
             if (!double.IsFinite(slope) || slope == 0)
             {
                 return double.NaN;
@@ -220,7 +239,7 @@ internal sealed partial class Evaluator
             if (x1 == x0)
             {
                 // Stuck at an end: the target lies beyond it.
-                return Math.Abs(f1) <= 1e-6 * scale ? x1 : x1 <= least || x1 >= most ? x1 : double.NaN;
+                return x1;
             }
 
             f1 = At(x1);
@@ -232,10 +251,8 @@ internal sealed partial class Evaluator
         {
             state.Positions[trimmer] = position;
 
-
             // Without limits: an amplifier against its rail would hide the way to the target, and headroom is another check's matter.
-            double reading = MeterReading(state, step, limited: false);
-            return reading - target;
+            return MeterReading(state, step, limited: false) - target;
         }
     }
 }

@@ -18,7 +18,13 @@ internal sealed partial class Evaluator
         NominalReference = ReferenceVolts(Field, Nominal, nominalOwn: true);
         NominalOutputReference = OutputReferenceVolts(Field, Nominal);
         Nominal.DriveVolts = NominalOutputReference * (model.OutputConverter?.Gain ?? 1) / 2;
+        Nominal.SimulatedSignal = NominalMiddleSignal();
+        Field.BeginAt(Nominal);
+        Bench.BeginAt(Nominal);
+        _slopes = new double[model.Instrument.Adjustment.Length];
         Adjustment = Adjust(Nominal, unclamped: true);
+        Field.BeginAt(Nominal);
+        Bench.BeginAt(Nominal);
         InputTransfer = CreateInputTransfer();
         OutputTransfer = CreateOutputTransfer();
         LoopScale = model.Instrument.Loop is { } loop

@@ -4,7 +4,7 @@ using Throughline.Instruments;
 namespace Throughline.Analysis;
 
 /// <summary>The least and the greatest value of a reading over every adjusted unit and every rated condition.</summary>
-/// <param name="Low">Confirmed by a full solve at the corner found.</param>
+/// <param name="Low">Confirmed by a full solve at the corner found; NaN when it was not asked for.</param>
 /// <param name="High">Confirmed by a full solve at the corner found; NaN when it was not asked for.</param>
 /// <param name="AtLow">The unit and conditions of the low value.</param>
 /// <param name="AtHigh">The unit and conditions of the high value.</param>
@@ -85,15 +85,29 @@ internal sealed class Extremes
             }
         }
 
+        Dictionary<int, double> leastOfGroup = [];
+        for (int r = 0; r < readings.Count; r++)
+        {
+            int group = readings[r].Group;
+            if (group != 0 && lows[r].Scenario is not null)
+            {
+                leastOfGroup[group] = Math.Min(leastOfGroup.GetValueOrDefault(group, double.PositiveInfinity), lows[r].Predicted);
+            }
+        }
+
         Extreme[] result = new Extreme[readings.Count];
         for (int r = 0; r < readings.Count; r++)
         {
-            (double low, UnitState atLow) = Confirm(readings[r], lows[r], -1, limited);
-            (double high, UnitState atHigh) = readings[r].LowOnly ? (double.NaN, atLow) : Confirm(readings[r], highs[r], +1, limited);
+            bool isRival = readings[r].Group != 0 && lows[r].Predicted > leastOfGroup.GetValueOrDefault(readings[r].Group, double.PositiveInfinity);
+            (double low, UnitState atLow) = isRival ? (lows[r].Predicted, _evaluator.Nominal) : Side(readings[r], Sides.Low, lows[r], -1);
+            (double high, UnitState atHigh) = Side(readings[r], Sides.High, highs[r], +1);
             result[r] = new Extreme(low, high, atLow, atHigh);
         }
 
         return result;
+
+        (double, UnitState) Side(in Reading reading, Sides side, Candidate candidate, int direction) =>
+            reading.Sides.HasFlag(side) ? Confirm(reading, candidate, direction, limited) : (double.NaN, _evaluator.Nominal);
     }
 
     public Extreme Find(in Reading reading, IReadOnlyList<Scenario> scenarios, bool limited) => Find([reading], scenarios, limited)[0];
@@ -197,7 +211,8 @@ internal sealed class Extremes
     /// <summary>Whether a corner differs from another in a parameter that matters.</summary>
     private bool Differs(Signs a, Signs b, Gradient gradient, double value)
     {
-        double floor = 1e-9 * Math.Abs(value);
+        // What moves the value by less than a millionth is not worth another unit.
+        double floor = 1e-6 * Math.Abs(value);
         for (int i = 0; i < _parameters.Count; i++)
         {
             if (a.Values[i] != b.Values[i]
