@@ -20,6 +20,7 @@ internal static class CheckList
         new ReferenceSideCheck(),
         new SupplyShareCheck(),
         new SensorInfluenceCheck(),
+        new SelfHeatingCheck(),
         new ConverterRangeUsedCheck(),
         new ConverterRangeCheck(),
         new ConverterPinsCheck(),

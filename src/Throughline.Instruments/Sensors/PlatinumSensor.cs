@@ -16,7 +16,7 @@ internal sealed class PlatinumSensorKind : SensorKind
             "lead resistance", Shapes.Quantity(UnitSets.Resistance, f => f.WithDrift().OrRange().Between(0, double.PositiveInfinity)),
             "Resistance of one wire, one value or a range.", "none"),
         Key.Optional("lead mismatch", Shapes.Quantity(UnitSets.Percent, f => f.OnlyTolerance().Between(-0.99, 0.99)), "How far each wire may differ from the others.", "none"),
-        Key.Optional("self-heating", Shapes.Quantity(UnitSets.ThermalResistance, f => f.WithTolerance().Positive()), "Thermal resistance from the element to what it measures."),
+        SensorReading.SelfHeatingKey,
         Key.Optional("between", Shapes.Pair, "Two wires: the terminals of the upper and the lower end."),
         Key.Optional("force", Shapes.Pair, "Four wires: the terminals that carry the current, upper and lower end."),
         Key.Optional("sense", Shapes.Pair, "Four wires: the terminals that carry the voltage. Three wires: the terminals of the upper and the lower end."),
@@ -55,7 +55,7 @@ internal sealed class PlatinumSensorKind : SensorKind
                 LeadMismatch = mismatch is null
                     ? []
                     : [.. Enumerable.Range(1, count).Select(i => new Parameter(SensorParts.Owner, FormattableString.Invariant($"mismatch of lead {i}"), mismatch))],
-                ThermalResistance = map.Quantity("self-heating"),
+                SelfHeating = map.Quantity("self-heating"),
                 Leads = leads,
                 ConnectionSpan = wires.Span,
             };
@@ -121,8 +121,10 @@ public sealed record PlatinumSensor : Sensor
     /// <summary>What each lead's resistance differs from the others' by, a ratio about 0; one for each lead, empty when not said.</summary>
     public ImmutableArray<Parameter> LeadMismatch { get; init; } = [];
 
-    /// <summary>Thermal resistance from the element to what it measures, K/W; null when not said.</summary>
-    public Quantity? ThermalResistance { get; init; }
+    /// <summary>As said under <c>self-heating</c>.</summary>
+    public Quantity? SelfHeating { get; init; }
+
+    public override Quantity? ThermalResistance => SelfHeating;
 
     /// <summary>The terminals in the order of the leads. Two: upper, lower. Three: upper, lower, lower's second. Four: force upper, force lower, sense upper,
     /// sense lower.</summary>

@@ -23,6 +23,9 @@ public enum SignalKind
 /// </summary>
 public abstract record Sensor
 {
+    /// <summary>The name of the element that senses among those that <see cref="Describe"/> says; inner nodes and further elements begin with it.</summary>
+    public const string ElementName = "sensor";
+
     /// <summary>The trade's word, such as <c>glass electrode</c>.</summary>
     public abstract string Kind { get; }
 
@@ -54,6 +57,9 @@ public abstract record Sensor
 
     /// <summary>Says the elements with the bench's source in its place: a voltage, a resistance or a ratio by <see cref="SignalKind"/>.</summary>
     public abstract void DescribeSimulated(INetworkSink sink, Law signal);
+
+    /// <summary>Thermal resistance from the element that senses to what it measures, K/W; null when not said or when it does not warm itself.</summary>
+    public virtual Quantity? ThermalResistance => null;
 
     /// <summary>
     /// The measurand that the code of this unit makes of a signal, in the specification's unit; NaN when it can make none. Most kinds know only the

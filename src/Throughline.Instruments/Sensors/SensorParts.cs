@@ -7,7 +7,7 @@ namespace Throughline.Instruments;
 internal static class SensorParts
 {
     /// <summary>The owner of a sensor's parameters, and the name its elements and inner nodes begin with.</summary>
-    public const string Owner = "sensor";
+    public const string Owner = Sensor.ElementName;
 
     /// <summary>A resistance that a check or a range sets to nothing is still this, Ω: far below any contact, and the network's equations stay regular.</summary>
     public const double LeastOhms = 1e-4;

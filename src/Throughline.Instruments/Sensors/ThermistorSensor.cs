@@ -14,6 +14,7 @@ internal sealed class ThermistorKind : SensorKind
         Key.Optional(
             "coefficients", new ListShape(new NumberShape(-1e3, 1e3), 3, 4),
             "Three: a, b, c of 1/T = a + b ln(R/Ω) + c ln(R/Ω)³. Four: a, b, c, d of 1/T = a + b L + c L² + d L³ with L = ln(R/R25). T in kelvin."),
+        SensorReading.SelfHeatingKey,
         Key.Required("between", Shapes.Pair, "Its two nodes."))
     {
         ExactlyOneOf = [["beta"], ["coefficients"]],
@@ -63,7 +64,7 @@ internal sealed class ThermistorKind : SensorKind
             return null;
         }
 
-        return new ThermistorSensor { Span = map.Span, Resistance = resistance, Beta = beta, Law = law, Plus = plus, Minus = minus };
+        return new ThermistorSensor { Span = map.Span, Resistance = resistance, Beta = beta, Law = law, SelfHeating = map.Quantity("self-heating"), Plus = plus, Minus = minus };
     }
 }
 
@@ -82,6 +83,11 @@ public sealed record ThermistorSensor : Sensor
 
     /// <summary>The curve of nominal parameters.</summary>
     public required ThermistorLaw Law { get; init; }
+
+    /// <summary>As said under <c>self-heating</c>.</summary>
+    public Quantity? SelfHeating { get; init; }
+
+    public override Quantity? ThermalResistance => SelfHeating;
 
     public required Located<string> Plus { get; init; }
 

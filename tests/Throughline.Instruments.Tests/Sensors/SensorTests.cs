@@ -76,6 +76,48 @@ public class SensorTests
         Assert.Equal(0.04 * 59.16e-3, sensor.Signal(state), 1e-6);
     }
 
+    [Theory] // 1 mV/day over 10 days is 10 mV, on either electrode
+    [InlineData(true)]
+    [InlineData(false)]
+    public void Drift_OfAPotential_AddsUp(bool redox)
+    {
+        Parameter drift = About("drift", Dimension.VoltageRate, 0, 1e-3 / 86400);
+        Sensor sensor = redox
+            ? new RedoxElectrode
+            {
+                Offset = Exact("offset", Dimension.Voltage, 0),
+                Resistance = Exact("resistance", Dimension.Resistance, 1e6),
+                OffsetDrift = drift,
+                UnitFactor = 0.001,
+                Plus = Node("p"),
+                Minus = Node("n"),
+            }
+            : IonSelective(1) with { PotentialDrift = drift };
+        BenchState state = new() { Measurand = 10 };
+        double fresh = sensor.Signal(state);
+        state.AgeSeconds = 10 * 86400;
+        state.Set[drift] = drift.Quantity.High;
+        Assert.Equal(0.010, sensor.Signal(state) - fresh, 1e-12);
+        Instrument instrument = Instrument(sensor, "mV", Range(Dimension.Voltage, 1, 500), interval: Quantity.Exact(Dimension.Time, 10 * 86400));
+        Assert.Equal(sensor.MeasurandOf(sensor.NominalSignal(10, 25) + 0.010, 25) - 10, Assert.Single(sensor.Influences(instrument)).Shift(10), 1e-9);
+    }
+
+    [Fact] // 12 mA out of the first node into 250 Ω beside the sensor's own 1 kΩ: 2.4 V
+    public void Current_InANetwork_FlowsOutOfTheFirstNode()
+    {
+        TableSensor sensor = new(SignalKind.Current)
+        {
+            Curve = new PiecewiseLinear([(0, 0.004), (100, 0.020)]),
+            Resistance = Exact("resistance", Dimension.Resistance, 1000),
+            Plus = Node("p"),
+            Minus = Node("0V"),
+        };
+        BenchNetwork network = new(new BenchState { Measurand = 50 });
+        sensor.Describe(network);
+        network.Resistor("load", "p", "0V", _ => 250);
+        Assert.Equal(2.4, network.Solve("0V")["p"], 1e-12);
+    }
+
     [Fact] // A bridge of four arms: output, loading of the excitation and common mode by Ohm's law
     public void Bridge_InANetwork_IsTrueInOutputLoadAndCommonMode()
     {
