@@ -18,7 +18,11 @@ internal sealed class CapacitorKind : PartKind
         map.Parameter(name.Value, "capacitor", "capacitance") is { } capacitance && map.Pair("between") is var (a, b)
             ? new Capacitor
             {
-                Name = name, Span = map.Span, A = a, B = b, Capacitance = capacitance,
+                Name = name,
+                Span = map.Span,
+                A = a,
+                B = b,
+                Capacitance = capacitance,
                 LeakageResistance = Laws.Make(map, name.Value, "leakage", Laws.Closed, "insulation resistance"),
             }
             : null;

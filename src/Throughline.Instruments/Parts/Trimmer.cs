@@ -30,8 +30,14 @@ internal sealed class TrimmerKind : PartKind
         return nodes is var (first, second)
             ? new Trimmer
             {
-                Name = name, Span = map.Span, First = first, Second = second, Wiper = wiper, Resistance = resistance,
-                Turns = map.Number("turns"), InitialPosition = map.Quantity("at")?.Value ?? 0.5,
+                Name = name,
+                Span = map.Span,
+                First = first,
+                Second = second,
+                Wiper = wiper,
+                Resistance = resistance,
+                Turns = map.Number("turns"),
+                InitialPosition = map.Quantity("at")?.Value ?? 0.5,
             }
             : null;
     }

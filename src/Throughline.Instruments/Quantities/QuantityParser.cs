@@ -14,6 +14,7 @@ internal ref struct QuantityParser
     private bool _hasValue;
     private bool _toleranceSaid;
     private bool _driftSaid;
+    private bool _signedDriftSaid;
     private double _relativeBelow;
     private double _relativeAbove;
     private double _absoluteBelow;
@@ -21,6 +22,11 @@ internal ref struct QuantityParser
     private bool _relative;
     private double _relativeDrift;
     private double _relativeSignedDrift;
+    private double _absoluteDrift;
+    private double _absoluteSignedDrift;
+    private double _minimum;
+    private double _maximum;
+    private bool _valueIsBound;
     private QuantityProblem? _problem;
 
     private QuantityParser(ReadOnlySpan<char> text, QuantityForm form)
@@ -386,12 +392,13 @@ internal ref struct QuantityParser
 
     private void SayDrift(double number, Unit unit, bool relative, Dimension dimension, bool signed)
     {
-        if (_driftSaid)
+        // A known change and a bound on what it leaves open may stand beside each other.
+        if (signed ? _signedDriftSaid : _driftSaid)
         {
             _problem ??= new QuantityProblem(Codes.SaidTwice, "The change per kelvin is said twice.", "one change per kelvin");
         }
 
-        _driftSaid = true;
+        (signed ? ref _signedDriftSaid : ref _driftSaid) = true;
         if (relative)
         {
             (signed ? ref _relativeSignedDrift : ref _relativeDrift) = unit.ToOwn(number);
@@ -399,12 +406,8 @@ internal ref struct QuantityParser
         }
 
         CheckKind(unit, dimension, "change per kelvin");
-        _absoluteDrift = signed ? 0 : unit.ToOwn(number);
-        _absoluteSignedDrift = signed ? unit.ToOwn(number) : 0;
+        (signed ? ref _absoluteSignedDrift : ref _absoluteDrift) = unit.ToOwn(number);
     }
-
-    private double _absoluteDrift;
-    private double _absoluteSignedDrift;
 
     private void CheckKind(Unit unit, Dimension dimension, string what)
     {
@@ -477,10 +480,6 @@ internal ref struct QuantityParser
         _valueIsBound |= !another && qualifier != 't';
         return true;
     }
-
-    private double _minimum;
-    private double _maximum;
-    private bool _valueIsBound;
 
     private readonly void Settle(ParsedQuantity parsed)
     {

@@ -29,6 +29,12 @@ public static class QuantityText
             engineering += engineering < 0 ? 3 : -3;
         }
 
+        // Beyond the prefixes a power of ten reads better than a row of zeros.
+        if (Math.Abs(exponent - engineering) > 6)
+        {
+            return Join(Number(value), UnitOf(dimension));
+        }
+
         string sign = value < 0 ? "\u2212" : "";
         string prefix = engineering == 0 ? "" : Prefix(engineering).ToString().Replace('u', '\u00B5');
         string text = sign + Place(digits, exponent - engineering) + " " + prefix + unit;

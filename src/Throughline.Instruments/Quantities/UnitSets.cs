@@ -198,6 +198,14 @@ internal static class UnitSets
             }.SelectMany(s => s.Families),
         ]);
 
+    /// <summary>The sets that the reference lists: one for each kind of quantity.</summary>
+    public static readonly ImmutableArray<UnitSet> Documented =
+    [
+        Voltage, Current, Resistance, Capacitance, Inductance, Percent, Gain, VoltageRatio, Rejection, Time, Frequency, Temperature, TemperatureDifference, Acidity,
+        AcidityRate, VoltageRate, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Length, Area, Concentration, Power, ThermalResistance, Memory,
+        ConverterStep, Writes, Digits,
+    ];
+
     /// <summary>What a kind of quantity is called, with its article.</summary>
     public static string Noun(Dimension dimension) => dimension == Dimension.Ratio ? "a ratio" : Of(dimension).Noun;
 

@@ -183,7 +183,7 @@ internal static class SpecificationReader
         {
             if (TryUnit(text[i..], out _))
             {
-                return text[i..];
+                return text[i..].Trim();
             }
         }
 

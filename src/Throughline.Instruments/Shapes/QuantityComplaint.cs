@@ -5,8 +5,16 @@ internal static class QuantityComplaint
 {
     private static readonly QuantityForm Anything = QuantityForm.Of(UnitSets.Any) with
     {
-        Bare = true, Tolerance = true, Drift = true, Bounds = true, Alone = ToleranceAlone.Allowed, Extent = Extent.ValueOrRange, Signed = true,
-        Rkm = RkmKind.Resistance, Prefix = "every", Suffix = "of span",
+        Bare = true,
+        Tolerance = true,
+        Drift = true,
+        Bounds = true,
+        Alone = ToleranceAlone.Allowed,
+        Extent = Extent.ValueOrRange,
+        Signed = true,
+        Rkm = RkmKind.Resistance,
+        Prefix = "every",
+        Suffix = "of span",
     };
 
     public static (string Code, string Found, string? Mend) Explain(ScalarNode node, QuantityForm form)
@@ -27,8 +35,15 @@ internal static class QuantityComplaint
         string text = node.Text.Trim();
         QuantityForm generous = form with
         {
-            Bare = true, Tolerance = true, Drift = true, Bounds = true, Signed = true,
-            Alone = ToleranceAlone.Allowed, Extent = Extent.ValueOrRange, Prefix = "every", Suffix = form.Suffix ?? "of span",
+            Bare = true,
+            Tolerance = true,
+            Drift = true,
+            Bounds = true,
+            Signed = true,
+            Alone = ToleranceAlone.Allowed,
+            Extent = Extent.ValueOrRange,
+            Prefix = "every",
+            Suffix = form.Suffix ?? "of span",
         };
         if (QuantityParser.Parse(text, generous) is { } near)
         {

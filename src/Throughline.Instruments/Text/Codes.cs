@@ -99,7 +99,28 @@ public static class Codes
         [WrongUnit] = DiagnosticClass.Shape,
         [NotAnInteger] = DiagnosticClass.Shape,
         [WrongLength] = DiagnosticClass.Shape,
+        [OutOfRange] = DiagnosticClass.Meaning,
+        [ToleranceOutOfRange] = DiagnosticClass.Meaning,
+        [SaidTwice] = DiagnosticClass.Meaning,
+        [WrongKind] = DiagnosticClass.Meaning,
+        [UnknownNode] = DiagnosticClass.Meaning,
+        [UnknownGrade] = DiagnosticClass.Meaning,
+        [UnknownSupply] = DiagnosticClass.Meaning,
+        [UnknownPart] = DiagnosticClass.Meaning,
+        [UnknownStage] = DiagnosticClass.Meaning,
+        [UnknownBlock] = DiagnosticClass.Meaning,
+        [UnknownValue] = DiagnosticClass.Meaning,
+        [UnknownPosition] = DiagnosticClass.Meaning,
+        [UnknownUnit] = DiagnosticClass.Meaning,
+        [NotATrimmer] = DiagnosticClass.Meaning,
+        [DuplicateName] = DiagnosticClass.Meaning,
+        [Recursion] = DiagnosticClass.Meaning,
+        [Contradiction] = DiagnosticClass.Meaning,
+        [Missing] = DiagnosticClass.Meaning,
     }.ToFrozenDictionary();
+
+    /// <summary>Every code with its class.</summary>
+    public static IReadOnlyDictionary<string, DiagnosticClass> All => Classes;
 
     /// <summary>The class of a code; what is not about the file, its YAML or its shape is about its meaning.</summary>
     public static DiagnosticClass ClassOf(string code) => Classes.GetValueOrDefault(code, DiagnosticClass.Meaning);

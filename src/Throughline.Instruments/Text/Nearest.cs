@@ -38,8 +38,7 @@ internal static class Nearest
     /// <summary>The mend that names the nearest word, or null.</summary>
     public static string? Mend(string word, IEnumerable<string> candidates) => Of(word, candidates) is { } near ? $"write `{near}`" : null;
 
-    /// <summary>Edit distance with exchange of neighbours (optimal string alignment), letters compared without case; a difference only in case or
-    /// in blank against hyphen counts as nothing but is no equality, so it counts as one.</summary>
+    /// <summary>Edit distance with exchange of neighbours (optimal string alignment); case, and a blank against a hyphen, count as nothing.</summary>
     internal static int Distance(string a, string b)
     {
         Span<int> before = stackalloc int[b.Length + 1];
@@ -71,8 +70,7 @@ internal static class Nearest
             current = spare;
         }
 
-        int distance = previous[b.Length];
-        return distance == 0 && a != b ? 1 : distance;
+        return previous[b.Length];
     }
 
     private static bool Same(char a, char b) => Fold(a) == Fold(b);

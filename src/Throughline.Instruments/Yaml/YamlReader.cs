@@ -122,7 +122,8 @@ internal sealed class YamlReader
             return Resolve(alias);
         }
 
-        NodeEvent node = (NodeEvent)current;
+        // The YAML library lets some broken maps end in the middle of an entry.
+        NodeEvent node = current as NodeEvent ?? throw new InvalidOperationException("The document ended early.");
         string? anchor = node.Anchor.IsEmpty ? null : node.Anchor.Value;
         if (anchor is not null)
         {
@@ -201,8 +202,8 @@ internal sealed class YamlReader
             }
         }
 
-        int end = size > MostNodes ? _last : End(Advance());
-        return new ListNode(new SourceSpan(_source, Start(start), Math.Max(end, Start(start))), items.ToImmutable());
+        int lastItem = items.Count > 0 ? items[^1].Span.End : 0;
+        return new ListNode(Whole(start, start.Style == SequenceStyle.Flow, size, lastItem), items.ToImmutable());
     }
 
     private MapNode ReadMap(MappingStart start, int depth)
@@ -231,8 +232,23 @@ internal sealed class YamlReader
             entries.Add(new MapEntry(new ScalarNode(text.Span, text.Text, false), value));
         }
 
-        int end = size > MostNodes ? _last : End(Advance());
-        return new MapNode(new SourceSpan(_source, Start(start), Math.Max(end, Start(start))), entries.ToImmutable());
+        int lastValue = entries.Count > 0 ? Math.Max(entries[^1].Key.Span.End, entries[^1].Value.Span.End) : 0;
+        return new MapNode(Whole(start, start.Style == MappingStyle.Flow, size, lastValue), entries.ToImmutable());
+    }
+
+    /// <summary>Takes the end of a collection and gives its place: to its bracket, or to the end of its last entry. An alias's entry lies further up.</summary>
+    private SourceSpan Whole(ParsingEvent start, bool isFlow, long size, int lastEntry)
+    {
+        int from = Start(start);
+        if (size > MostNodes)
+        {
+            return new SourceSpan(_source, from, Math.Max(from, Math.Min(_last, _source.Content.Length)));
+        }
+
+        int end = Start(Advance());
+        string content = _source.Content;
+        end = isFlow ? end < content.Length && content[end] is ']' or '}' ? end + 1 : end : Math.Min(lastEntry, end);
+        return new SourceSpan(_source, from, Math.Max(from, end));
     }
 
     /// <summary>The event ahead, without taking it.</summary>
