@@ -6,6 +6,9 @@ namespace Throughline.Analysis;
 /// <summary>No amplifier is asked for more than its output can give.</summary>
 internal sealed class OutputHeadroomCheck : Check
 {
+    /// <summary>V. Without its limit an amplifier that has lost its feedback asks for any voltage; a figure of that kind says nothing.</summary>
+    private const double FarBeyond = 50;
+
     public override string Name => "headroom at amplifier output";
 
     public override string MustHold => "Over the measuring range and all rated conditions, on every unit, each amplifier's output stays inside what it can swing.";
@@ -35,7 +38,9 @@ internal sealed class OutputHeadroomCheck : Check
                 room / Math.Max(half, Math.Abs(room)),
                 room >= 0
                     ? $"{Engineering.Format(room, "V", 3)} left at the {side} limit of {amplifier.Pins.Name} in the worst case{where}."
-                    : $"{Engineering.Format(-room, "V", 3)} beyond the {side} limit of {amplifier.Pins.Name} in the worst case{where}.",
+                    : room < -FarBeyond
+                        ? $"{amplifier.Pins.Name} stands fully against its {side} limit in the worst case{where}: no output voltage would do."
+                        : $"{Engineering.Format(-room, "V", 3)} beyond the {side} limit of {amplifier.Pins.Name} in the worst case{where}.",
                 [new Figure("left below the upper limit", amplifier.OutputBelow, "V"), new Figure("left above the lower limit", amplifier.OutputAbove, "V")],
                 amplifier.OutputBelow < amplifier.OutputAbove
                     ? $"Less gain or a lower zero, a higher supply, or a grade that swings closer to the supply than {amplifier.Pins.Name} does."

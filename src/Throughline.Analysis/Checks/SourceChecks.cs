@@ -182,7 +182,8 @@ internal sealed class ReferenceSideCheck : Check
         Sensor sensor = context.Instrument.Sensor;
         if (sensor.SignalKind != SignalKind.Voltage
             || !context.Model.Field.Elements.TryGetValue(Model.ReturnProbeElement, out ElementId probe)
-            || Evaluator.VoltageProbe(context.Model.Field, sensor.Terminals[1].Node.Value, null) is not { } node)
+            || context.Model.SignalReturn is not { } back
+            || Evaluator.VoltageProbe(context.Model.Field, back.Value, null) is not { } node)
         {
             yield break;
         }
@@ -208,10 +209,10 @@ internal sealed class ReferenceSideCheck : Check
         double perVolt = context.Specification.Range.Width / Math.Abs(high - low);
         yield return CheckContext.Finding(
             this,
-            sensor.Terminals[1].Node.Value,
+            back.Value,
             context.Model.InputStages.FirstOrDefault()?.Name.Value ?? "sensor",
             CheckContext.MarginOf(shift * perVolt, context.AllowedError),
-            $"{Engineering.Format(seen, "Ω", 3)} at {sensor.Terminals[1].Node.Value} with {Engineering.Format(volts, "V", 3)} against a sensor of {Engineering.Format(least, "Ω", 3)} or more: "
+            $"{Engineering.Format(seen, "Ω", 3)} at {back.Value} with {Engineering.Format(volts, "V", 3)} against a sensor of {Engineering.Format(least, "Ω", 3)} or more: "
                 + $"at most {context.Difference(shift * perVolt)}.",
             [
                 new Figure("resistance at the return", seen, "Ω"),
@@ -221,6 +222,6 @@ internal sealed class ReferenceSideCheck : Check
                 new Figure("allowed", context.AllowedError, context.Specification.Unit),
             ],
             "Buffer the bias, or make its divider of smaller resistors.",
-            sensor.Terminals[1].Node.Span);
+            back.Span);
     }
 }

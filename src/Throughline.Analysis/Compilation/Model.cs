@@ -161,12 +161,16 @@ public sealed partial class Model
         return new BoundNetwork(builder.Build(), sink, sample, Parameters);
     }
 
-    /// <summary>A source of no current at the sensor's second terminal: the sensitivity to it is the resistance that the circuit shows there.</summary>
+    /// <summary>The node that the sensor's signal is taken against: the second node of the first stage's incoming pair, else the sensor's second terminal.</summary>
+    internal Located<string>? SignalReturn =>
+        CircuitStages.FirstOrDefault()?.FromReturn ?? (Instrument.Sensor.Terminals.Length > 1 ? Instrument.Sensor.Terminals[1].Node : null);
+
+    /// <summary>A source of no current at the sensor's return: the sensitivity to it is the resistance that the circuit shows there.</summary>
     private void DescribeReturnProbe(NetworkSink sink)
     {
-        if (Instrument.Sensor.Terminals.Length > 1 && Instrument.Sensor.Terminals[1].Node.Value is var node && !ReturnNames().Contains(node))
+        if (SignalReturn is { } node && !ReturnNames().Contains(node.Value))
         {
-            sink.CurrentSource(ReturnProbeElement, DefaultReturn, node, _ => 0);
+            sink.CurrentSource(ReturnProbeElement, DefaultReturn, node.Value, _ => 0);
         }
     }
 
@@ -309,23 +313,16 @@ public sealed partial class Model
 
     private string OutputReturnGuess(OutputConverterStage dac)
     {
-        // A node of its own says nothing about its return: take the return of the island that the parts around the output are in.
-        string output = dac.Output.Value;
-        HashSet<string> reached = [output];
+        // A node of its own says nothing about its return: take the nearest one through the parts around the output, so that a part that bridges
+        // two domains does not move the converter to the other one.
         HashSet<string> returns = [.. ReturnNames()];
-        for (bool grew = true; grew;)
+        HashSet<string> reached = [dac.Output.Value];
+        string[][] groups = [.. Parts.Where(p => p is not IBarrier).Select(p => p.Terminals.Select(t => t.Node.Value).ToArray())];
+        for (int before = 0; before < reached.Count;)
         {
-            grew = false;
-            foreach (Part part in Parts.Where(p => p is not IBarrier))
-            {
-                string[] nodes = [.. part.Terminals.Select(t => t.Node.Value)];
-                if (nodes.Any(reached.Contains) && !nodes.All(reached.Contains))
-                {
-                    reached.UnionWith(nodes);
-                    grew = true;
-                }
-            }
-
+            before = reached.Count;
+            string[] next = [.. groups.Where(g => g.Any(reached.Contains)).SelectMany(g => g)];
+            reached.UnionWith(next);
             if (returns.FirstOrDefault(reached.Contains) is { } found)
             {
                 return found;

@@ -23,8 +23,8 @@ internal sealed partial class Evaluator
     /// bench are the reference conditions with outside supplies at their stated value; the state's own conditions are put back.
     /// </summary>
     /// <param name="state">The unit; its positions are changed.</param>
-    /// <param name="unclamped">Also find where a trimmer would have to stand beyond its ends, and what every meter reads in the end.</param>
-    public ImmutableArray<AdjustmentOutcome> Adjust(UnitState state, bool unclamped = false)
+    /// <param name="withReadings">Also read every meter in the end, since a later step may have moved what an earlier one set.</param>
+    public ImmutableArray<AdjustmentOutcome> Adjust(UnitState state, bool withReadings = false)
     {
         if (Instrument.Adjustment.IsEmpty)
         {
@@ -48,7 +48,7 @@ internal sealed partial class Evaluator
                 SetSources(state, step, drive);
                 int trimmer = Model.TrimmerIndex(step.Turn.Value);
                 double before = trimmer < 0 ? 0 : state.Positions[trimmer];
-                outcomes[i] = Turn(state, i, trimmer, unclamped);
+                outcomes[i] = Turn(state, i, trimmer);
                 moved |= Math.Abs(outcomes[i].Position - before) > 1e-7;
             }
 
@@ -59,7 +59,7 @@ internal sealed partial class Evaluator
         }
 
         // A later step may have moved an earlier one: what counts is what the meters read at the end.
-        for (int i = 0; unclamped && i < outcomes.Length; i++)
+        for (int i = 0; withReadings && i < outcomes.Length; i++)
         {
             AdjustmentStep step = Instrument.Adjustment[i];
             SetSources(state, step, drive);
@@ -94,7 +94,11 @@ internal sealed partial class Evaluator
             }
             else
             {
-                state.SimulatedSignal = source.Value.Value;
+                // The bench's leads go to the node that the step names, whichever way round the sensor is connected.
+                bool isReversed = Instrument.Sensor.SignalKind == SignalKind.Voltage
+                    && Instrument.Sensor.Terminals.Length > 1
+                    && Instrument.Sensor.Terminals[1].Node.Value == source.Node.Value;
+                state.SimulatedSignal = isReversed ? -source.Value.Value : source.Value.Value;
             }
         }
     }
@@ -179,7 +183,7 @@ internal sealed partial class Evaluator
         }
     }
 
-    private AdjustmentOutcome Turn(UnitState state, int number, int trimmer, bool unclamped)
+    private AdjustmentOutcome Turn(UnitState state, int number, int trimmer)
     {
         AdjustmentStep step = Instrument.Adjustment[number];
         if (trimmer < 0)
@@ -188,37 +192,46 @@ internal sealed partial class Evaluator
         }
 
         double start = state.Positions[trimmer];
-        double needed = FindPosition(state, number, trimmer, unclamped ? -50 : -1, unclamped ? 50 : 2);
+        double needed = FindPosition(state, number, trimmer);
         double position = double.IsNaN(needed) ? start : Math.Clamp(needed, 0, 1);
         state.Positions[trimmer] = position;
         return new AdjustmentOutcome(step, position, needed, double.NaN, false);
     }
 
-    /// <summary>Secant on the position, the first step by the slope known from the nominal unit; the relation is a ratio of straight lines in it,
-    /// so that a few steps settle.</summary>
-    private double FindPosition(UnitState state, int number, int trimmer, double least, double most)
+    /// <summary>
+    /// Secant on the position, the first step by the slope known from the nominal unit; the relation is a ratio of straight lines in it, so that a few
+    /// steps settle. Where the target lies beyond an end, the straight line through the end says how far. NaN when the trimmer does not act.
+    /// </summary>
+    private double FindPosition(UnitState state, int number, int trimmer)
     {
         AdjustmentStep step = Instrument.Adjustment[number];
         double target = step.Target.Value;
-        double scale = Math.Max(Math.Abs(target), step.Target.Tolerance);
-        double x0 = state.Positions[trimmer];
+        double close = Reached * Math.Max(Math.Abs(target), step.Target.Tolerance);
+        double x0 = Math.Clamp(state.Positions[trimmer], 0, 1);
         double f0 = At(x0);
-        if (Math.Abs(f0) <= Reached * scale)
+        if (Math.Abs(f0) <= close)
         {
             return x0;
         }
 
-        double x1 = _slopes[number] != 0 ? Math.Clamp(x0 - (f0 / _slopes[number]), least, most) : x0 > 0.5 ? x0 - 0.01 : x0 + 0.01;
+        const double Nudge = 0.01;
+        double x1 = _slopes[number] != 0 ? Math.Clamp(x0 - (f0 / _slopes[number]), 0, 1) : x0;
         if (x1 == x0)
         {
-            return x0;
+            x1 = x0 > 0.5 ? x0 - Nudge : x0 + Nudge;
         }
 
-        double f1 = At(x1);
         for (int i = 0; i < 30; i++)
         {
+            double f1 = At(x1);
             double slope = (f1 - f0) / (x1 - x0);
-            if (Math.Abs(f1) <= Reached * scale)
+            if (!double.IsFinite(slope) || slope == 0)
+            {
+                return double.NaN;
+            }
+
+            double next = x1 - (f1 / slope);
+            if (Math.Abs(f1) <= close)
             {
                 if (_slopes[number] == 0)
                 {
@@ -228,24 +241,17 @@ internal sealed partial class Evaluator
                 return x1;
             }
 
-            if (!double.IsFinite(slope) || slope == 0)
+            double inside = Math.Clamp(next, 0, 1);
+            if (inside != next && (inside == x1 || inside == x0))
             {
-                return double.NaN;
+                return next;
             }
 
-            double next = Math.Clamp(x1 - (f1 / slope), least, most);
             (x0, f0) = (x1, f1);
-            x1 = next;
-            if (x1 == x0)
-            {
-                // Stuck at an end: the target lies beyond it.
-                return x1;
-            }
-
-            f1 = At(x1);
+            x1 = inside;
         }
 
-        return Math.Abs(f1) <= 1e-6 * scale ? x1 : double.NaN;
+        return double.NaN;
 
         double At(double position)
         {

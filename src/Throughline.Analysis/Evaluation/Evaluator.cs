@@ -22,7 +22,7 @@ internal sealed partial class Evaluator
         Field.BeginAt(Nominal);
         Bench.BeginAt(Nominal);
         _slopes = new double[model.Instrument.Adjustment.Length];
-        Adjustment = Adjust(Nominal, unclamped: true);
+        Adjustment = Adjust(Nominal, withReadings: true);
         Field.BeginAt(Nominal);
         Bench.BeginAt(Nominal);
         InputTransfer = CreateInputTransfer();

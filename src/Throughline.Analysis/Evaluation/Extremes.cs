@@ -146,7 +146,7 @@ internal sealed class Extremes
             UnitState state = _evaluator.NewState();
             sbyte[] values = [.. _positionPerValue[trimmer].Select(slope => (sbyte)Math.Sign(slope * direction))];
             Place(state, values, new sbyte[_parameters.Count]);
-            return _evaluator.Adjust(state, unclamped: true)[step].Needed;
+            return _evaluator.Adjust(state)[step].Needed;
         }
     }
 

@@ -199,7 +199,7 @@ internal sealed class Bipolar : Element
         double slackAmperes = 1e-12 * (Math.Abs(collector) + Math.Abs(possible));
         if (collector < -slackAmperes)
             return Off;
-        return collector > possible + slackAmperes && possible >= 0 ? Active : Saturated;
+        return collector > possible + slackAmperes ? Active : Saturated;
     }
 
     /// <summary>Writes <c>scale × sign × (g vBE + h vBC + constant) − weight × scale × i = 0</c>.</summary>
