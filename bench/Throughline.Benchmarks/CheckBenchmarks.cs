@@ -48,7 +48,8 @@ public class CheckBenchmarks
     [Benchmark(Baseline = true)]
     public Review ReadAndReview() => Reviewer.Review(Read());
 
-    private static string Root()
+    /// <summary>The folder that holds the solution.</summary>
+    public static string Root()
     {
         // BenchmarkDotNet runs from a folder of its own below the output.
         for (DirectoryInfo? folder = new(AppContext.BaseDirectory); folder is not null; folder = folder.Parent)

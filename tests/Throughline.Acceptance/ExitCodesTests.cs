@@ -5,6 +5,8 @@ using Xunit;
 namespace Throughline.Acceptance;
 
 /// <summary>What a script sees: 0 when all is met, 1 when something is not, 2 when the file or the command line can't be read.</summary>
+/// <remarks>Each test starts the program, whose culture is not that of the tests: once is enough.</remarks>
+[Trait("Length", "long")]
 public sealed class ExitCodesTests : IDisposable
 {
     private readonly DirectoryInfo _folder = Directory.CreateTempSubdirectory("throughline-acceptance-");
