@@ -10,6 +10,7 @@ public sealed record Island(ImmutableArray<NodeId> Nodes, ImmutableArray<NodeId>
 public sealed partial class Network
 {
     private readonly List<int> _pinnedNodes = [];
+    private readonly List<int> _tiedNodes = [];
     private ImmutableArray<string?> _floatingReasons = [];
 
     /// <summary>
@@ -78,6 +79,16 @@ public sealed partial class Network
         }
 
         GiveReturns(sets, returns);
+        int[] dynamicSets = [.. sets];
+        foreach (Element element in _elements)
+        {
+            if (element is Capacitor)
+                Join(dynamicSets, element.Pins[0], element.Pins[1]);
+        }
+
+        var held = new HashSet<int>();
+        foreach (NodeId node in returns)
+            held.Add(Root(dynamicSets, node.Index));
         var members = new SortedDictionary<int, List<NodeId>>();
         for (int node = 0; node < NodeCount; node++)
         {
@@ -96,9 +107,17 @@ public sealed partial class Network
             int root = Root(sets, nodes[0].Index);
             var island = new Island([.. nodes], [.. returns.Where(node => Root(sets, node.Index) == root)]);
             islands.Add(island);
-            _pinnedNodes.Add(island.Returns.IsEmpty ? nodes[0].Index : island.Returns[0].Index);
             if (!island.Returns.IsEmpty)
+            {
+                _pinnedNodes.Add(island.Returns[0].Index);
                 continue;
+            }
+
+            // An island that capacitors join to a held one keeps its own voltage for alternating current.
+            if (held.Add(Root(dynamicSets, nodes[0].Index)))
+                _pinnedNodes.Add(nodes[0].Index);
+            else
+                _tiedNodes.Add(nodes[0].Index);
             floating.AddRange(nodes);
             foreach (NodeId node in nodes)
                 reasons[node.Index] = ReasonToFloat(node, nodes.Count);

@@ -8,8 +8,8 @@ namespace Throughline.Circuits;
 /// <remarks>
 /// Modified nodal analysis (Ho, Ruehli, Brennan: The modified nodal approach to network analysis, IEEE Trans. Circuits and Systems 22 (1975) 504–509),
 /// the whole network in one system. In every island the return declared first is at 0 V; further returns of the same island are ordinary nodes.
-/// In an island without a return the node declared first is at 0 V instead and takes whatever current has no other way; its nodes are in
-/// <see cref="FloatingNodes"/>.
+/// In an island without a return the node declared first is held at 0 V instead, through 1 Ω where capacitors join it to another island, and takes
+/// whatever current has no other way; its nodes are in <see cref="FloatingNodes"/>.
 /// </remarks>
 public sealed partial class Network
 {
@@ -66,6 +66,9 @@ public sealed partial class Network
 
     /// <summary>Entry of each unpinned node's own voltage in its own balance, for continuation.</summary>
     internal int[] DiagonalOfUnknown { get; private set; } = [];
+
+    /// <summary>Unknowns of nodes that only capacitors join to a return: held at 0 V through 1 Ω at direct current.</summary>
+    internal int[] TiedUnknowns { get; private set; } = [];
 
     internal int FreeNodeCount { get; private set; }
 
@@ -172,6 +175,7 @@ public sealed partial class Network
                 UnknownOfNode[node] = unknowns;
         }
 
+        TiedUnknowns = [.. _tiedNodes.Select(node => UnknownOfNode[node])];
         var pattern = new EquationPattern(unknowns, UnknownOfNode);
         DeclareAll(pattern);
         pattern.Freeze();

@@ -66,6 +66,12 @@ public sealed partial class NetworkSolver
             }
         }
 
+        foreach (int unknown in _network.TiedUnknowns)
+        {
+            _w.Matrix[_network.DiagonalOfUnknown[unknown]] += TieConductance;
+            _w.AddCurrent(unknown, TieConductance * _w.X[unknown]);
+        }
+
         // What was written for pinned nodes belongs to nobody.
         _w.Residual[_w.Unknowns] = 0;
         _w.Magnitude[_w.Unknowns] = 0;
@@ -106,7 +112,7 @@ public sealed partial class NetworkSolver
                     _include[entry] = true;
             }
 
-            EliminationPlan? plan = PivotSearch.Find(_network.Pattern, _w.Matrix, _include, out _remainingRows, out _remainingColumns);
+            EliminationPlan? plan = PivotSearch<double>.Find(_network.Pattern, _w.Matrix, _include, out _remainingRows, out _remainingColumns);
             if (plan is not null)
             {
                 _factors.Plan = plan;

@@ -54,6 +54,12 @@ public sealed partial class NetworkSolver
         }
     }
 
+    /// <summary>The network for small changes about the last solved point.</summary>
+    /// <exception cref="InvalidOperationException">The last solve did not succeed, or its equations have no linearisation.</exception>
+    public SmallSignal Linearise() => _point.Status == SolveStatus.Solved
+        ? new SmallSignal(_network, _w, _isTied)
+        : throw new InvalidOperationException("There is no solved point to linearise at.");
+
     private void SolveAdjoint()
     {
         _factors.SolveTransposed(_gradient, _adjoint);

@@ -15,7 +15,7 @@ public sealed partial class NetworkSolver
     private readonly Element[] _elements;
     private readonly Element[] _nonlinear;
     private readonly Workspace _w;
-    private readonly SparseFactors _factors = new();
+    private readonly SparseFactors<double> _factors = new();
     private readonly OperatingPoint _point;
     private readonly double[] _step;
     private readonly bool[] _isTied;

@@ -34,6 +34,22 @@ public enum OpAmpSlot
     /// <summary>For checks of headroom only: moves nothing in the solution.</summary>
     InputAboveNegative,
     SupplyCurrent,
+
+    /// <summary>Frequency at which the open-loop gain is 1, Hz: one dominant pole. +∞ is none.</summary>
+    GainBandwidth,
+
+    /// <summary>Greatest rate of the output, V/s.</summary>
+    SlewRate,
+
+    /// <summary>V/√Hz at the input, well above the corner.</summary>
+    Noise,
+
+    /// <summary>Frequency at which the 1/f part equals the white one, Hz.</summary>
+    NoiseCorner,
+
+    /// <summary>A/√Hz at each input, independent of each other.</summary>
+    NoiseCurrent,
+    NoiseCurrentCorner,
 }
 
 /// <summary>Slots of an instrumentation amplifier, in order.</summary>
@@ -58,6 +74,23 @@ public enum InstrumentationAmplifierSlot
     /// <summary>For checks of headroom only: moves nothing in the solution.</summary>
     InputAboveNegative,
     SupplyCurrent,
+
+    /// <summary>−3 dB bandwidth at the stated gain, Hz.</summary>
+    Bandwidth,
+
+    /// <summary>Greatest rate of the output, V/s.</summary>
+    SlewRate,
+
+    /// <summary>V/√Hz, multiplied by the gain.</summary>
+    InputNoise,
+    InputNoiseCorner,
+
+    /// <summary>A/√Hz at each input, independent of each other.</summary>
+    NoiseCurrent,
+    NoiseCurrentCorner,
+
+    /// <summary>V/√Hz, not multiplied by the gain.</summary>
+    OutputNoise,
 }
 
 /// <summary>Slots of an isolation amplifier, in order.</summary>
@@ -78,6 +111,13 @@ public enum IsolationAmplifierSlot
     /// <summary>Limits of the output pair before its resistance.</summary>
     OutputLow,
     OutputHigh,
+
+    /// <summary>−3 dB bandwidth, Hz.</summary>
+    Bandwidth,
+
+    /// <summary>V/√Hz at the input.</summary>
+    InputNoise,
+    InputNoiseCorner,
 }
 
 /// <summary>Slots of a diode, in order.</summary>
@@ -100,4 +140,17 @@ public enum BipolarSlot
 
     /// <summary>Collector–emitter voltage, in magnitude, that the transistor keeps; 0 leaves it to the equations.</summary>
     SaturationVoltage,
+}
+
+/// <summary>Slots of a voltage or current source, in order.</summary>
+public enum SourceSlot
+{
+    /// <summary>V or A.</summary>
+    Value,
+
+    /// <summary>V/√Hz or A/√Hz, well above the corner.</summary>
+    Noise,
+
+    /// <summary>Frequency at which the 1/f part equals the white one, Hz.</summary>
+    NoiseCorner,
 }

@@ -45,6 +45,8 @@ internal static partial class ExampleNetworks
         foreach (AnswerRow row in ReferenceTables.Answers.Where(static row => row.Example == "A17" && row.Probe.StartsWith('|')))
             networks[row.Key] = WorstDifferenceAmplifier;
         AddNonlinear(networks);
+        AddDynamic(networks);
+        AddNoise(networks);
         return networks;
     }
 

@@ -14,6 +14,11 @@ internal static partial class ExampleNetworks
         ["B6: "] = "a transmitter's stated transfer formula",
         ["B7: largest transistor dissipation"] = "a product of two ratings",
         ["C6: bias current"] = "a rule for the growth of a leakage with temperature",
+        ["D8: R for 50 Hz"] = "the rule R = 1/(2πfC) itself",
+        ["D9: attenuation for 1/2 LSB"] = "a count of bits in decibels",
+        ["D10: full-power bandwidth"] = "a slew rate over an amplitude",
+        ["E3: "] = "a piecewise spectrum that no network is given for",
+        ["E12: "] = "an approximate model, flat between corners",
         ["G2: "] = "quantisation: a converter's arithmetic",
         ["G3: "] = "code widths: a converter's arithmetic",
         ["G6: "] = "a sum of stated errors",
@@ -32,6 +37,15 @@ internal static partial class ExampleNetworks
         "A20" when row.Quantity.Contains("CMRR", StringComparison.Ordinal) => 2e-5,
         // The closed form leaves the saturation current out beside the base current: 1e-18 A of 1e-4 A, and the rounding of the published 12 digits.
         "C9" => 1e-9,
+        // Beside a band of 3e-8 the rounding of 1 is 4e-9 of the band, and that in the exponent.
+        "D11" when row.Quantity.Contains("24 bits", StringComparison.Ordinal) => 1e-9,
+        // Richardson's extrapolation of differences over 2e-4 of the part.
+        "D4" or "D5" when row.Quantity.StartsWith("relative sensitivity", StringComparison.Ordinal) => 1e-8,
+        // The book ends the 1/f part where the white one ends, the network lets it fall with the pole.
+        "E4" when row.Quantity.Contains("exact", StringComparison.Ordinal) => 2e-7,
+        // The book takes 1.57 for π/2 in every bandwidth: 2.5e-4 of an amplitude, twice that in a resistance.
+        "E4" => 3e-4,
+        "E5" => 6e-4,
         _ => row.RelativeTolerance,
     };
 

@@ -26,9 +26,9 @@ public sealed class LinearPropertyTests
         {
             (int seed, int power) = sample;
             Circuit circuit = Plain(seed);
-            ForEach(circuit, "I", 0, static _ => 0);
+            ForEach(circuit, "I", static _ => 0);
             double[] before = Voltages(circuit);
-            ForEach(circuit, "R", 0, value => Math.ScaleB(value, power));
+            ForEach(circuit, "R", value => Math.ScaleB(value, power));
             double[] after = Voltages(circuit);
             double greatest = before.Max(Math.Abs);
             // The two solves may eliminate in another order; a thousandth of the conservation limit.
@@ -69,8 +69,8 @@ public sealed class LinearPropertyTests
             string p = RandomNetwork.Name(1 + (first % (network.NodeCount - 1)));
             string q = RandomNetwork.Name(1 + (second % (network.NodeCount - 1)));
             circuit.Add("I", "atP", ["0", p], 0).Add("I", "atQ", ["0", q], 0);
-            ForEach(circuit, "V", 0, static _ => 0);
-            ForEach(circuit, "I", 0, static _ => 0);
+            ForEach(circuit, "V", static _ => 0);
+            ForEach(circuit, "I", static _ => 0);
             double forth = circuit.Set("atP", 1e-3).Set("atQ", 0).Voltage(q);
             double back = circuit.Set("atP", 0).Set("atQ", 1e-3).Voltage(p);
             double self = circuit.Voltage(q);
@@ -117,18 +117,20 @@ public sealed class LinearPropertyTests
 
     private static void Scale(Circuit circuit, double factor)
     {
-        ForEach(circuit, "V", 0, value => factor * value);
-        ForEach(circuit, "I", 0, value => factor * value);
+        ForEach(circuit, "V", value => factor * value);
+        ForEach(circuit, "I", value => factor * value);
     }
 
-    private static void ForEach(Circuit circuit, string kind, int offset, Func<double, double> change)
+    private static void ForEach(Circuit circuit, string kind, Func<double, double> change)
     {
-        foreach (Slot slot in circuit.Network.Slots)
+        for (int k = 0; k < circuit.Network.ElementCount; k++)
         {
-            if (!slot.ElementName.StartsWith(kind, StringComparison.Ordinal) || !char.IsDigit(slot.ElementName[kind.Length]))
+            var element = new ElementId(k);
+            string name = circuit.Network.ElementName(element);
+            if (!name.StartsWith(kind, StringComparison.Ordinal) || !char.IsDigit(name[kind.Length]))
                 continue;
-            int index = circuit.Network.FirstSlot(slot.Element) + offset;
-            circuit.Values[index] = change(circuit.Values[index]);
+            int slot = circuit.Network.FirstSlot(element);
+            circuit.Values[slot] = change(circuit.Values[slot]);
         }
     }
 

@@ -24,6 +24,8 @@ internal static class NumericalPython
                 RedirectStandardError = true,
             },
         };
+        // Matrices of twenty rows are solved sooner by one thread than shared among several.
+        process.StartInfo.Environment["OPENBLAS_NUM_THREADS"] = "1";
         process.Start();
         Task<string> output = process.StandardOutput.ReadToEndAsync();
         Task<string> errors = process.StandardError.ReadToEndAsync();

@@ -87,7 +87,8 @@ internal sealed class RandomNetwork
     private static void SetOpAmp(Circuit circuit, string name, double[] v) => circuit
         .Set(name, v[0] == 0 ? double.PositiveInfinity : v[0])
         .Set(name, v[1], (int)OpAmpSlot.Offset).Set(name, v[2], (int)OpAmpSlot.BiasPlus).Set(name, v[3], (int)OpAmpSlot.BiasMinus)
-        .Set(name, v[4] == 0 ? double.PositiveInfinity : v[4], (int)OpAmpSlot.InputResistance).Set(name, v[5], (int)OpAmpSlot.OutputResistance);
+        .Set(name, v[4] == 0 ? double.PositiveInfinity : v[4], (int)OpAmpSlot.InputResistance).Set(name, v[5], (int)OpAmpSlot.OutputResistance)
+        .Set(name, v[6] == 0 ? double.PositiveInfinity : v[6], (int)OpAmpSlot.GainBandwidth);
 
     private void Grow(double decades, bool isDynamic, bool hasActive)
     {

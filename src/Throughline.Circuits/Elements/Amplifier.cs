@@ -3,7 +3,8 @@ namespace Throughline.Circuits;
 /// <summary>Where an amplifier's shared numbers stand among its slots.</summary>
 internal readonly record struct AmplifierSlots(
     int Offset, int BiasPlus, int BiasMinus, int CommonModeError, int SupplyError, int NominalSupply,
-    int SwingBelowPositive, int SwingAboveNegative, int SourceCurrent, int SinkCurrent, int SupplyCurrent);
+    int SwingBelowPositive, int SwingAboveNegative, int SourceCurrent, int SinkCurrent, int SupplyCurrent,
+    int Noise, int NoiseCorner, int NoiseCurrent, int NoiseCurrentCorner);
 
 /// <summary>
 /// What amplifiers with supply pins have in common. The input errors add to the input difference; the output follows its target, held between its
@@ -213,6 +214,30 @@ internal abstract class Amplifier : Element
         }
     }
 
+    public override void AddStorages(Workspace w, List<Storage> storages)
+    {
+        if (StateOf(w) == AmplifierState.Linear && Lag(w) is { Seconds: > 0 } lag)
+        {
+            storages.Add(new Storage(-lag.Seconds * lag.Factor, [(Branch, 1)], OutputBeforeResistance(lag.OutputResistance)));
+        }
+    }
+
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        ReadOnlySpan<double> values = w.Values.AsSpan(FirstSlot);
+        double current = values[_slots.NoiseCurrent];
+        double corner = values[_slots.NoiseCurrentCorner];
+        if (current > 0)
+        {
+            sources.Add(new NoiseSource(Index, "current noise at the plus input", current * current, corner, [(Plus, 1), (BiasReturn, -1)]));
+            sources.Add(new NoiseSource(Index, "current noise at the minus input", current * current, corner, [(Minus, 1), (BiasReturn, -1)]));
+        }
+
+        double voltage = values[_slots.Noise];
+        if (voltage > 0 && StateOf(w) == AmplifierState.Linear)
+            sources.Add(new NoiseSource(Index, "voltage noise", voltage * voltage, values[_slots.NoiseCorner], [(Branch, InputFactor(w))]));
+    }
+
     /// <summary>True when there is a slot for the resistance between the inputs.</summary>
     protected virtual bool HasInputResistance => false;
 
@@ -220,6 +245,9 @@ internal abstract class Amplifier : Element
 
     /// <summary>Coefficients of the linear law, whose value is positive when the output should rise.</summary>
     protected abstract LinearLaw Law(Workspace w);
+
+    /// <summary>Time by which the output trails its law: seconds per unit of the equation, the factor that the equation is written with, the resistance before the output.</summary>
+    protected abstract (double Seconds, double Factor, double OutputResistance) Lag(Workspace w);
 
     /// <summary>Factor of the input difference in the law.</summary>
     protected abstract double InputFactor(Workspace w);
@@ -229,6 +257,13 @@ internal abstract class Amplifier : Element
 
     protected virtual void AddInputSensitivities(Workspace w, double adjointDifference, double volts, Span<double> derivatives)
     {
+    }
+
+    /// <summary>The output before its resistance, above its reference or the middle of its supplies.</summary>
+    protected (int Unknown, double Weight)[] OutputBeforeResistance(double ohms)
+    {
+        double middle = HasReference || !HasBothSupplies ? 0 : -0.5;
+        return [(Output, 1), (Branch, ohms), (Reference, HasReference ? -1 : 0), (Positive, middle), (Negative, middle)];
     }
 
     protected double ReferenceVoltage(Workspace w) => w.X[Reference];

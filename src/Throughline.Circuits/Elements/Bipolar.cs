@@ -147,6 +147,15 @@ internal sealed class Bipolar : Element
         amperes[2] = -(amperes[0] + amperes[1]);
     }
 
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        // Written between the pins themselves, so that the scale of the transistor's equations does not matter.
+        double charge = 2 * NoiseSource.ElementaryCharge;
+        if (w.Modes[Mode] == Active)
+            sources.Add(new NoiseSource(Index, "collector shot noise", charge * Math.Abs(w.X[CollectorCurrent]), 0, [(_c, 1), (_e, -1)]));
+        sources.Add(new NoiseSource(Index, "base shot noise", charge * Math.Abs(w.X[BaseCurrent]), 0, [(_b, 1), (_e, -1)]));
+    }
+
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
         double saturation = w.Values[FirstSlot];

@@ -13,9 +13,23 @@ internal sealed class Capacitor(string name, NodeId first, NodeId second) : Elem
 
     public override IReadOnlyList<(int First, int Second)> Paths => [];
 
+    public int FirstUnknown { get; private set; }
+
+    public int SecondUnknown { get; private set; }
+
     public override void Declare(EquationPattern pattern)
     {
+        FirstUnknown = pattern.Node(_pins[0]);
+        SecondUnknown = pattern.Node(_pins[1]);
+        foreach (int row in (int[])[FirstUnknown, SecondUnknown])
+        {
+            pattern.Entry(row, FirstUnknown);
+            pattern.Entry(row, SecondUnknown);
+        }
     }
+
+    public override void AddStorages(Workspace w, List<Storage> storages) =>
+        storages.Add(new Storage(w.Values[FirstSlot], [(FirstUnknown, 1), (SecondUnknown, -1)], [(FirstUnknown, 1), (SecondUnknown, -1)]));
 
     public override void Load(Workspace w)
     {

@@ -51,6 +51,18 @@ internal sealed class Diode(string name, NodeId anode, NodeId cathode) : TwoPin(
             : Advance.Moved;
     }
 
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        // Both directions of the junction's current are shot noise of their own: 2q (I + 2 Is).
+        Law(w, JunctionVoltage(w), out double g);
+        double scale = 1 / Math.Max(1, g);
+        double shot = 2 * NoiseSource.ElementaryCharge * (Math.Abs(w.X[Branch]) + (2 * w.Values[FirstSlot]));
+        sources.Add(new NoiseSource(Index, "shot noise", shot, 0, [(Branch, scale)]));
+        double ohms = w.Values[FirstSlot + (int)DiodeSlot.SeriesResistance];
+        if (ohms > 0)
+            sources.Add(new NoiseSource(Index, "thermal noise", 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * ohms, 0, [(Branch, scale * g)]));
+    }
+
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
         double volts = JunctionVoltage(w);

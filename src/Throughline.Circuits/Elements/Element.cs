@@ -100,4 +100,14 @@ internal abstract class Element
 
     /// <summary>What an own unknown is, for a message.</summary>
     public virtual string DescribeUnknown(int offset) => $"the current of {Name}";
+
+    /// <summary>Adds its storages of energy or lags, for small changes about the solved point.</summary>
+    public virtual void AddStorages(Workspace w, List<Storage> storages)
+    {
+    }
+
+    /// <summary>Adds its sources of noise.</summary>
+    public virtual void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+    }
 }

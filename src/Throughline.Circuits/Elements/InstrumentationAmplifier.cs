@@ -10,7 +10,9 @@ internal sealed class InstrumentationAmplifier(
             (int)InstrumentationAmplifierSlot.CommonModeError, (int)InstrumentationAmplifierSlot.SupplyError,
             (int)InstrumentationAmplifierSlot.NominalSupply, (int)InstrumentationAmplifierSlot.SwingBelowPositive,
             (int)InstrumentationAmplifierSlot.SwingAboveNegative, (int)InstrumentationAmplifierSlot.SourceCurrent,
-            (int)InstrumentationAmplifierSlot.SinkCurrent, (int)InstrumentationAmplifierSlot.SupplyCurrent))
+            (int)InstrumentationAmplifierSlot.SinkCurrent, (int)InstrumentationAmplifierSlot.SupplyCurrent,
+            (int)InstrumentationAmplifierSlot.InputNoise, (int)InstrumentationAmplifierSlot.InputNoiseCorner,
+            (int)InstrumentationAmplifierSlot.NoiseCurrent, (int)InstrumentationAmplifierSlot.NoiseCurrentCorner))
 {
     public override string Kind => "instrumentation amplifier";
 
@@ -21,7 +23,20 @@ internal sealed class InstrumentationAmplifier(
         new("output swing below the positive supply", 0), new("output swing above the negative supply", 0),
         new("greatest source current", double.PositiveInfinity), new("greatest sink current", double.PositiveInfinity),
         new("input distance below the positive supply", 0), new("input distance above the negative supply", 0), new("supply current", 0),
+        new("bandwidth", double.PositiveInfinity), new("slew rate", double.PositiveInfinity), new("input noise density", 0), new("input noise corner", 0),
+        new("current noise density", 0), new("current noise corner", 0), new("output noise density", 0),
     ];
+
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        base.AddNoise(w, sources);
+        double output = w.Values[FirstSlot + (int)InstrumentationAmplifierSlot.OutputNoise];
+        if (output > 0 && StateOf(w) == AmplifierState.Linear)
+            sources.Add(new NoiseSource(Index, "output noise", output * output, 0, [(Branch, Scale(w))]));
+    }
+
+    protected override (double Seconds, double Factor, double OutputResistance) Lag(Workspace w) =>
+        (1 / (2 * Math.PI * w.Values[FirstSlot + (int)InstrumentationAmplifierSlot.Bandwidth]), Scale(w), 0);
 
     protected override double InputFactor(Workspace w) => w.Values[FirstSlot] * Scale(w);
 

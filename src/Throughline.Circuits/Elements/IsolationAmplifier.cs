@@ -20,6 +20,7 @@ internal sealed class IsolationAmplifier(string name, NodeId plus, NodeId minus,
         new("gain", 1), new("input offset voltage", 0), new("output offset voltage", 0), new("input resistance", double.PositiveInfinity),
         new("output resistance", 0), new("least input voltage", double.NegativeInfinity), new("greatest input voltage", double.PositiveInfinity),
         new("least output voltage", double.NegativeInfinity), new("greatest output voltage", double.PositiveInfinity),
+        new("bandwidth", double.PositiveInfinity), new("input noise density", 0), new("input noise corner", 0),
     ];
 
     public override IReadOnlyList<int> Pins => _pins;
@@ -100,6 +101,26 @@ internal sealed class IsolationAmplifier(string name, NodeId plus, NodeId minus,
             return Advance.WouldSwitch;
         w.Modes[Mode] = (int)wanted;
         return Advance.Switched;
+    }
+
+    public override void AddStorages(Workspace w, List<Storage> storages)
+    {
+        double seconds = 1 / (2 * Math.PI * w.Values[FirstSlot + (int)IsolationAmplifierSlot.Bandwidth]);
+        if (seconds > 0 && StateOf(w) == AmplifierState.Linear)
+        {
+            double resistance = w.Values[FirstSlot + (int)IsolationAmplifierSlot.OutputResistance];
+            storages.Add(new Storage(-seconds * Scale(w), [(Branch, 1)], [(_nodes[2], 1), (_nodes[3], -1), (Branch, resistance)]));
+        }
+    }
+
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        double density = w.Values[FirstSlot + (int)IsolationAmplifierSlot.InputNoise];
+        if (density > 0 && StateOf(w) == AmplifierState.Linear)
+        {
+            double corner = w.Values[FirstSlot + (int)IsolationAmplifierSlot.InputNoiseCorner];
+            sources.Add(new NoiseSource(Index, "voltage noise", density * density, corner, [(Branch, w.Values[FirstSlot] * Scale(w))]));
+        }
     }
 
     public override void PinCurrents(Workspace w, Span<double> amperes)

@@ -1,3 +1,5 @@
+using System.Numerics;
+
 namespace Throughline.Circuits;
 
 /// <summary>
@@ -10,7 +12,8 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
         new AmplifierSlots(
             (int)OpAmpSlot.Offset, (int)OpAmpSlot.BiasPlus, (int)OpAmpSlot.BiasMinus, (int)OpAmpSlot.CommonModeError, (int)OpAmpSlot.SupplyError,
             (int)OpAmpSlot.NominalSupply, (int)OpAmpSlot.SwingBelowPositive, (int)OpAmpSlot.SwingAboveNegative, (int)OpAmpSlot.SourceCurrent,
-            (int)OpAmpSlot.SinkCurrent, (int)OpAmpSlot.SupplyCurrent))
+            (int)OpAmpSlot.SinkCurrent, (int)OpAmpSlot.SupplyCurrent, (int)OpAmpSlot.Noise, (int)OpAmpSlot.NoiseCorner,
+            (int)OpAmpSlot.NoiseCurrent, (int)OpAmpSlot.NoiseCurrentCorner))
 {
     public override string Kind => "op amp";
 
@@ -21,7 +24,9 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
         new("input resistance", double.PositiveInfinity), new("output resistance", 0), new("output swing below the positive supply", 0),
         new("output swing above the negative supply", 0), new("greatest source current", double.PositiveInfinity),
         new("greatest sink current", double.PositiveInfinity), new("input distance below the positive supply", 0),
-        new("input distance above the negative supply", 0), new("supply current", 0),
+        new("input distance above the negative supply", 0), new("supply current", 0), new("gain-bandwidth product", double.PositiveInfinity),
+        new("slew rate", double.PositiveInfinity), new("voltage noise density", 0), new("voltage noise corner", 0), new("current noise density", 0),
+        new("current noise corner", 0),
     ];
 
     public bool IsIdealAndLinear(Workspace w) => StateOf(w) == AmplifierState.Linear && double.IsPositiveInfinity(w.Values[FirstSlot]);
@@ -29,6 +34,18 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
     protected override bool HasInputResistance => true;
 
     protected override double InputConductance(Workspace w) => 1 / w.Values[FirstSlot + (int)OpAmpSlot.InputResistance];
+
+    /// <summary>1/A(f) = 1/A + j f / GBW: one dominant pole.</summary>
+    public Complex OpenLoopGain(Workspace w, double hertz) =>
+        1 / new Complex(1 / w.Values[FirstSlot], hertz / w.Values[FirstSlot + (int)OpAmpSlot.GainBandwidth]);
+
+    /// <summary>The output before its resistance, above the middle of the supplies, as a sum of unknowns.</summary>
+    public IEnumerable<(int Unknown, double Weight)> InternalOutput(Workspace w) => OutputBeforeResistance(w.Values[FirstSlot + (int)OpAmpSlot.OutputResistance]);
+
+    public double FactorOfInputs(Workspace w) => InputFactor(w);
+
+    protected override (double Seconds, double Factor, double OutputResistance) Lag(Workspace w) =>
+        (1 / (2 * Math.PI * w.Values[FirstSlot + (int)OpAmpSlot.GainBandwidth]), InputFactor(w), w.Values[FirstSlot + (int)OpAmpSlot.OutputResistance]);
 
     protected override double InputFactor(Workspace w)
     {

@@ -20,6 +20,16 @@ internal sealed class Resistor(string name, NodeId first, NodeId second) : TwoPi
             LoadOwn(w, 1 / ohms, -1, 0);
     }
 
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        double ohms = w.Values[FirstSlot];
+        if (!(ohms > 0) || !double.IsFinite(ohms))
+            return;
+        // 4kTR in series, written into whichever form the equation has.
+        double density = 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * (ohms <= 1 ? ohms : 1 / ohms);
+        sources.Add(new NoiseSource(Index, "thermal noise", density, 0, [(Branch, 1)]));
+    }
+
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
         double ohms = w.Values[FirstSlot];

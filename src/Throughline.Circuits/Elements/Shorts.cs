@@ -31,6 +31,8 @@ internal sealed class Inductor(string name, NodeId first, NodeId second) : TwoPi
         LoadOwn(w, 1, 0, 0);
     }
 
+    public override void AddStorages(Workspace w, List<Storage> storages) => storages.Add(new Storage(-w.Values[FirstSlot], [(Branch, 1)], [(Branch, 1)]));
+
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
     }

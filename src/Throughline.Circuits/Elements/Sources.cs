@@ -5,7 +5,7 @@ internal sealed class VoltageSource(string name, NodeId plus, NodeId minus) : Tw
 {
     public override string Kind => "voltage source";
 
-    public override IReadOnlyList<SlotDefinition> Slots { get; } = [new("voltage", 0)];
+    public override IReadOnlyList<SlotDefinition> Slots { get; } = [new("voltage", 0), new("noise density", 0), new("noise corner", 0)];
 
     public override void Load(Workspace w)
     {
@@ -16,6 +16,13 @@ internal sealed class VoltageSource(string name, NodeId plus, NodeId minus) : Tw
     public override double Current(Workspace w) => -w.X[Branch];
 
     public override void AddCurrentGradient(Workspace w, double[] gradient) => gradient[Branch] -= 1;
+
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        double density = w.Values[FirstSlot + (int)SourceSlot.Noise];
+        if (density > 0)
+            sources.Add(new NoiseSource(Index, "noise", density * density, w.Values[FirstSlot + (int)SourceSlot.NoiseCorner], [(Branch, 1)]));
+    }
 
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives) =>
         derivatives[0] += adjoint[Branch];
@@ -30,7 +37,7 @@ internal sealed class CurrentSource(string name, NodeId from, NodeId to) : Eleme
 
     public override string Kind => "current source";
 
-    public override IReadOnlyList<SlotDefinition> Slots { get; } = [new("current", 0)];
+    public override IReadOnlyList<SlotDefinition> Slots { get; } = [new("current", 0), new("noise density", 0), new("noise corner", 0)];
 
     public override IReadOnlyList<int> Pins => _pins;
 
@@ -61,6 +68,13 @@ internal sealed class CurrentSource(string name, NodeId from, NodeId to) : Eleme
     {
         amperes[0] = w.Values[FirstSlot];
         amperes[1] = -w.Values[FirstSlot];
+    }
+
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        double density = w.Values[FirstSlot + (int)SourceSlot.Noise];
+        if (density > 0)
+            sources.Add(new NoiseSource(Index, "noise", density * density, w.Values[FirstSlot + (int)SourceSlot.NoiseCorner], [(_from, 1), (_to, -1)]));
     }
 
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives) =>

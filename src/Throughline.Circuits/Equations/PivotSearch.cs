@@ -1,4 +1,5 @@
 using System.Diagnostics;
+using System.Numerics;
 
 namespace Throughline.Circuits;
 
@@ -6,7 +7,8 @@ namespace Throughline.Circuits;
 /// Finds an elimination order for a sparse matrix: Markowitz's count for sparsity, a threshold on the column for stability. Entries that are nothing but
 /// rounding left over from a cancellation are not taken as pivots, so a contradiction is not mistaken for a tiny conductance.
 /// </summary>
-internal sealed class PivotSearch
+internal sealed class PivotSearch<T>
+    where T : struct, INumberBase<T>
 {
     private const double Threshold = 0.1;
     private const int CandidateLines = 6;
@@ -16,7 +18,7 @@ internal sealed class PivotSearch
 
     private readonly int _n;
     private readonly int[][] _rowColumns;
-    private readonly double[][] _rowValues;
+    private readonly T[][] _rowValues;
     private readonly double[][] _rowTerms;
     private readonly int[] _rowCount;
     private readonly int[][] _columnRows;
@@ -33,11 +35,11 @@ internal sealed class PivotSearch
     private readonly CountBuckets _rowBuckets;
     private readonly CountBuckets _columnBuckets;
 
-    private PivotSearch(EquationPattern pattern, double[] matrix, bool[]? include)
+    private PivotSearch(EquationPattern pattern, T[] matrix, bool[]? include)
     {
         int n = _n = pattern.Unknowns;
         _rowColumns = new int[n][];
-        _rowValues = new double[n][];
+        _rowValues = new T[n][];
         _rowTerms = new double[n][];
         _rowCount = new int[n];
         _columnRows = new int[n][];
@@ -60,17 +62,17 @@ internal sealed class PivotSearch
             int end = pattern.RowStart[row + 1];
             int capacity = Math.Max(4, end - start + 2);
             _rowColumns[row] = new int[capacity];
-            _rowValues[row] = new double[capacity];
+            _rowValues[row] = new T[capacity];
             _rowTerms[row] = new double[capacity];
             for (int entry = start; entry < end; entry++)
             {
-                if (matrix[entry] == 0 && (include is null || !include[entry]))
+                if (T.IsZero(matrix[entry]) && (include is null || !include[entry]))
                 {
                     _omitted.Add(entry);
                     continue;
                 }
 
-                Append(row, pattern.Columns[entry], matrix[entry], Math.Abs(matrix[entry]));
+                Append(row, pattern.Columns[entry], matrix[entry], Scalar.Size(matrix[entry]));
             }
         }
 
@@ -90,9 +92,9 @@ internal sealed class PivotSearch
     /// <param name="remainingRows">Equations without a pivot; empty when the plan is complete.</param>
     /// <param name="remainingColumns">Unknowns without a pivot.</param>
     public static EliminationPlan? Find(
-        EquationPattern pattern, double[] matrix, bool[]? include, out int[] remainingRows, out int[] remainingColumns)
+        EquationPattern pattern, T[] matrix, bool[]? include, out int[] remainingRows, out int[] remainingColumns)
     {
-        var search = new PivotSearch(pattern, matrix, include);
+        var search = new PivotSearch<T>(pattern, matrix, include);
         int step = 0;
         while (step < search._n && search.TakePivot(step))
             step++;
@@ -108,7 +110,7 @@ internal sealed class PivotSearch
         return search.Compile(pattern);
     }
 
-    private void Append(int row, int column, double value, double term)
+    private void Append(int row, int column, T value, double term)
     {
         int count = _rowCount[row]++;
         if (count == _rowColumns[row].Length)
@@ -198,7 +200,7 @@ internal sealed class PivotSearch
 
     private double Size(int row, int place)
     {
-        double size = Math.Abs(_rowValues[row][place]);
+        double size = Scalar.Size(_rowValues[row][place]);
         return size <= Cancelled * _rowTerms[row][place] ? 0 : size;
     }
 
@@ -234,10 +236,10 @@ internal sealed class PivotSearch
 
         int pivotCount = _rowCount[pivotRow];
         int[] pivotColumns = _rowColumns[pivotRow];
-        double[] pivotValues = _rowValues[pivotRow];
+        T[] pivotValues = _rowValues[pivotRow];
         double[] pivotTerms = _rowTerms[pivotRow];
         int pivotPlace = Find(pivotRow, pivotColumn);
-        double pivot = pivotValues[pivotPlace];
+        T pivot = pivotValues[pivotPlace];
         for (int k = 0; k < pivotCount; k++)
         {
             int column = pivotColumns[k];
@@ -255,9 +257,9 @@ internal sealed class PivotSearch
             _lower[row].Add(step);
             _rowBuckets.Remove(row, _rowCount[row]);
             int place = Find(row, pivotColumn);
-            double value = _rowValues[row][place];
-            double multiplier = value / pivot;
-            double termMultiplier = Math.Abs(_rowTerms[row][place] / pivot);
+            T value = _rowValues[row][place];
+            T multiplier = value / pivot;
+            double termMultiplier = _rowTerms[row][place] / Scalar.Size(pivot);
             RemovePlace(row, place);
             for (int q = 0; q < _rowCount[row]; q++)
                 _place[_rowColumns[row][q]] = q;
@@ -266,8 +268,8 @@ internal sealed class PivotSearch
                 int column = pivotColumns[q];
                 if (column == pivotColumn)
                     continue;
-                double change = multiplier * pivotValues[q];
-                double term = Math.Max(termMultiplier * Math.Abs(pivotValues[q]), Math.Abs(multiplier) * pivotTerms[q]);
+                T change = multiplier * pivotValues[q];
+                double term = Math.Max(termMultiplier * Scalar.Size(pivotValues[q]), Scalar.Size(multiplier) * pivotTerms[q]);
                 int at = _place[column];
                 if (at < 0)
                 {

@@ -1,16 +1,19 @@
+using System.Numerics;
+
 namespace Throughline.Circuits;
 
 /// <summary>The numbers of one factorization after a plan, and its solves. Every buffer is its own; nothing is allocated while a plan is kept.</summary>
-internal sealed class SparseFactors
+internal sealed class SparseFactors<T>
+    where T : struct, INumberBase<T>
 {
     /// <summary>A multiplier beyond this loses more digits than refinement should have to bring back: the order is found afresh.</summary>
     private const double GreatestMultiplier = 1e6;
 
     private EliminationPlan? _plan;
-    private double[] _lower = [];
-    private double[] _upper = [];
-    private double[] _inverse = [];
-    private double[] _work = [];
+    private T[] _lower = [];
+    private T[] _upper = [];
+    private T[] _inverse = [];
+    private T[] _work = [];
 
     public EliminationPlan? Plan
     {
@@ -30,19 +33,19 @@ internal sealed class SparseFactors
     }
 
     /// <summary>Factors the values by the plan; false when the plan does not suit them.</summary>
-    public bool TryFactor(double[] matrix)
+    public bool TryFactor(T[] matrix)
     {
         if (_plan is not { } plan)
             return false;
         foreach (int entry in plan.Omitted)
         {
-            if (matrix[entry] != 0)
+            if (!T.IsZero(matrix[entry]))
                 return false;
         }
 
-        double[] work = _work;
-        double[] upper = _upper;
-        double[] inverse = _inverse;
+        T[] work = _work;
+        T[] upper = _upper;
+        T[] inverse = _inverse;
         int[] upperStart = plan.UpperStart;
         int[] upperSteps = plan.UpperSteps;
         for (int step = 0; step < plan.Size; step++)
@@ -50,31 +53,31 @@ internal sealed class SparseFactors
             int lowerFrom = plan.LowerStart[step];
             int lowerTo = plan.LowerStart[step + 1];
             for (int k = lowerFrom; k < lowerTo; k++)
-                work[plan.LowerSteps[k]] = 0;
+                work[plan.LowerSteps[k]] = T.Zero;
             int upperFrom = upperStart[step];
             int upperTo = upperStart[step + 1];
             for (int k = upperFrom; k < upperTo; k++)
-                work[upperSteps[k]] = 0;
-            work[step] = 0;
+                work[upperSteps[k]] = T.Zero;
+            work[step] = T.Zero;
             for (int k = plan.EntryStart[step]; k < plan.EntryStart[step + 1]; k++)
                 work[plan.EntrySteps[k]] = matrix[plan.Entries[k]];
             for (int k = lowerFrom; k < lowerTo; k++)
             {
                 int pivot = plan.LowerSteps[k];
-                double multiplier = work[pivot] * inverse[pivot];
-                if (!(Math.Abs(multiplier) <= GreatestMultiplier))
+                T multiplier = work[pivot] * inverse[pivot];
+                if (!(Scalar.Size(multiplier) <= GreatestMultiplier))
                     return false;
                 _lower[k] = multiplier;
-                if (multiplier == 0)
+                if (T.IsZero(multiplier))
                     continue;
                 int to = upperStart[pivot + 1];
                 for (int q = upperStart[pivot]; q < to; q++)
                     work[upperSteps[q]] -= multiplier * upper[q];
             }
 
-            double diagonal = work[step];
-            double reciprocal = 1 / diagonal;
-            if (diagonal == 0 || !double.IsFinite(reciprocal))
+            T diagonal = work[step];
+            T reciprocal = T.One / diagonal;
+            if (T.IsZero(diagonal) || !T.IsFinite(reciprocal))
                 return false;
             inverse[step] = reciprocal;
             for (int k = upperFrom; k < upperTo; k++)
@@ -85,13 +88,13 @@ internal sealed class SparseFactors
     }
 
     /// <summary>Solves A x = b; the two may be one array.</summary>
-    public void Solve(double[] b, double[] x)
+    public void Solve(T[] b, T[] x)
     {
         EliminationPlan plan = _plan!;
-        double[] work = _work;
+        T[] work = _work;
         for (int step = 0; step < plan.Size; step++)
         {
-            double sum = b[plan.RowOfStep[step]];
+            T sum = b[plan.RowOfStep[step]];
             for (int k = plan.LowerStart[step]; k < plan.LowerStart[step + 1]; k++)
                 sum -= _lower[k] * work[plan.LowerSteps[k]];
             work[step] = sum;
@@ -99,7 +102,7 @@ internal sealed class SparseFactors
 
         for (int step = plan.Size - 1; step >= 0; step--)
         {
-            double sum = work[step];
+            T sum = work[step];
             for (int k = plan.UpperStart[step]; k < plan.UpperStart[step + 1]; k++)
                 sum -= _upper[k] * work[plan.UpperSteps[k]];
             work[step] = sum * _inverse[step];
@@ -110,16 +113,16 @@ internal sealed class SparseFactors
     }
 
     /// <summary>Solves Aᵀ y = c; the two may be one array.</summary>
-    public void SolveTransposed(double[] c, double[] y)
+    public void SolveTransposed(T[] c, T[] y)
     {
         EliminationPlan plan = _plan!;
-        double[] work = _work;
+        T[] work = _work;
         for (int step = 0; step < plan.Size; step++)
             work[step] = c[plan.ColumnOfStep[step]];
         for (int step = 0; step < plan.Size; step++)
         {
-            double value = work[step] *= _inverse[step];
-            if (value == 0)
+            T value = work[step] *= _inverse[step];
+            if (T.IsZero(value))
                 continue;
             for (int k = plan.UpperStart[step]; k < plan.UpperStart[step + 1]; k++)
                 work[plan.UpperSteps[k]] -= _upper[k] * value;
@@ -127,8 +130,8 @@ internal sealed class SparseFactors
 
         for (int step = plan.Size - 1; step >= 0; step--)
         {
-            double value = work[step];
-            if (value == 0)
+            T value = work[step];
+            if (T.IsZero(value))
                 continue;
             for (int k = plan.LowerStart[step]; k < plan.LowerStart[step + 1]; k++)
                 work[plan.LowerSteps[k]] -= _lower[k] * value;
@@ -138,9 +141,9 @@ internal sealed class SparseFactors
             y[plan.RowOfStep[step]] = work[step];
     }
 
-    private static void Grow(ref double[] array, int length)
+    private static void Grow(ref T[] array, int length)
     {
         if (array.Length < length)
-            array = new double[length];
+            array = new T[length];
     }
 }

@@ -1,4 +1,4 @@
-"""Solves networks densely with NumPy, independently of the engine: conductances stamped into one matrix, no elimination order, no branch of a resistor.
+"""Solves networks densely with NumPy and SciPy, independently of the engine: conductances stamped into one matrix, no elimination order, no branch of a resistor.
 
 Reads {"task": ..., "networks": [...]} from standard input and writes a list of results to standard output. Node 0 is the return.
 An element is {"kind": ..., "nodes": [...], "values": [...]}; "control" is the index of the element whose current controls it.
@@ -7,6 +7,7 @@ import json
 import sys
 
 import numpy as np
+import scipy.linalg
 
 
 class System:
@@ -113,8 +114,9 @@ def solve_scaled(matrix, right):
     """Rows scaled to one before a dense solve, with the condition number of what was solved."""
     scale = np.abs(matrix).max(axis=1)
     scaled = matrix / scale[:, None]
-    solution = np.linalg.solve(scaled, right / scale)
-    residual = right / scale - scaled @ solution
+    right = (right.T / scale).T
+    solution = np.linalg.solve(scaled, right)
+    residual = right - scaled @ solution
     return solution + np.linalg.solve(scaled, residual), float(np.linalg.cond(scaled))
 
 
@@ -124,7 +126,95 @@ def operating_point(network):
     return {"voltages": [0.0] + x[: system.nodes - 1].tolist(), "condition": condition}
 
 
-TASKS = {"operating point": operating_point}
+def response(network):
+    """Complex node voltages at each frequency with every source at its value."""
+    system = System(network)
+    results = []
+    worst = 0.0
+    for hertz in network["frequencies"]:
+        x, condition = solve_scaled(system.g + 2j * np.pi * hertz * system.c, system.b.astype(complex))
+        voltages = x[: system.nodes - 1]
+        results.append([[0.0, 0.0]] + [[v.real, v.imag] for v in voltages])
+        worst = max(worst, condition)
+    return {"voltages": results, "condition": worst}
+
+
+def noise(network):
+    """Power density at a node: one forward solve for the noise current of every resistor and the noises of every amplifier."""
+    system = System(network)
+    boltzmann = 1.380649e-23
+    kelvin = 298.15
+    node = network["node"] - 1
+    results = []
+    worst = 0.0
+    for hertz in network["frequencies"]:
+        matrix = system.g + 2j * np.pi * hertz * system.c
+        densities = []
+        columns = []
+        for index, element in enumerate(system.elements):
+            n = [k - 1 for k in element["nodes"]]
+            v = element["values"]
+            injections = []
+            if element["kind"] == "R":
+                injections.append((4 * boltzmann * kelvin / v[0], {n[0]: 1.0, n[1]: -1.0} if n[0] != n[1] else {}))
+            elif element["kind"] == "OPAMP" and "noise" in network:
+                density, corner, current, current_corner = network["noise"]
+                injections.append((density**2 * (1 + corner / hertz), {system.rows[index]: 1.0}))
+                for pin in (n[0], n[1]):
+                    injections.append((current**2 * (1 + current_corner / hertz), {pin: 1.0}))
+            for density, places in injections:
+                right = np.zeros(system.size, dtype=complex)
+                for place, value in places.items():
+                    if place >= 0:
+                        right[place] += value
+                densities.append(density)
+                columns.append(right)
+        x, condition = solve_scaled(matrix, np.column_stack(columns))
+        worst = max(worst, condition)
+        total = float((np.array(densities) * np.abs(x[node]) ** 2).sum())
+        results.append(float(np.sqrt(total)))
+    return {"densities": results, "condition": worst}
+
+
+def step(network):
+    """Node voltages after all sources step from zero: C split by its singular values into states and algebraic unknowns, then scipy.linalg.expm."""
+    system = System(network)
+    # Rows scaled so that every equation weighs the same.
+    scale = np.abs(system.g).max(axis=1)
+    g = system.g / scale[:, None]
+    c = system.c / scale[:, None]
+    b = system.b / scale
+    u, s, vt = np.linalg.svd(c)
+    rank = int((s > 1e-12 * s[0]).sum())
+    gt = u.T @ g @ vt.T
+    bt = u.T @ b
+    g22 = gt[rank:, rank:]
+    condition = float(np.linalg.cond(g22)) if g22.size else 1.0
+    if condition > 1e9 or s[rank - 1] < 1e-9 * s[0]:
+        return {"condition": 1e99}
+    solve22 = np.linalg.solve(g22, np.column_stack([gt[rank:, :rank], bt[rank:]])) if g22.size else np.zeros((0, rank + 1))
+    a = -(gt[:rank, :rank] - gt[:rank, rank:] @ solve22[:, :-1]) / s[:rank, None]
+    f = (bt[:rank] - gt[:rank, rank:] @ solve22[:, -1]) / s[:rank]
+    eigenvalues = np.linalg.eigvals(a)
+    if eigenvalues.real.max() >= 0:
+        return {"condition": 1e99}
+    slowest = 1.0 / -eigenvalues.real.max()
+    times = [slowest * factor for factor in (0.01, 0.1, 0.3, 1.0, 3.0)]
+    augmented = np.zeros((rank + 1, rank + 1))
+    augmented[:rank, :rank] = a
+    augmented[:rank, rank] = f
+    results = []
+    for time in times:
+        # The norm over the slowest rate is the stiffness: expm squares that often and loses digits with it.
+        state = scipy.linalg.expm(augmented * time)[:rank, rank]
+        rest = solve22[:, -1] - solve22[:, :-1] @ state
+        x = vt.T @ np.concatenate([state, rest])
+        results.append([0.0] + x[: system.nodes - 1].tolist())
+    stiffness = float(np.abs(eigenvalues).max() * slowest)
+    return {"times": times, "voltages": results, "condition": max(condition * stiffness, float(s[0] / s[rank - 1])), "poles": [[p.real, p.imag] for p in eigenvalues]}
+
+
+TASKS = {"operating point": operating_point, "response": response, "noise": noise, "step": step}
 
 
 def main():

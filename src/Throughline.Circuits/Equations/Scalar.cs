@@ -1,0 +1,17 @@
+using System.Numerics;
+using System.Runtime.CompilerServices;
+
+namespace Throughline.Circuits;
+
+/// <summary>Magnitude of a number that a matrix may hold.</summary>
+internal static class Scalar
+{
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    public static double Size<T>(T value)
+        where T : struct, INumberBase<T>
+    {
+        if (typeof(T) == typeof(double))
+            return Math.Abs((double)(object)value);
+        return typeof(T) == typeof(Complex) ? Complex.Abs((Complex)(object)value) : double.CreateChecked(T.Abs(value));
+    }
+}
