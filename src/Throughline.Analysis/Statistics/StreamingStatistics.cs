@@ -1,0 +1,196 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Analysis;
+
+/// <summary>
+/// Everything that a batch tells about one reading, in constant memory: count, mean, spread, extremes with their units, quantiles, worst units. Units may come in any order, on any
+/// number of instances that are merged afterwards in any order: every figure has the same bits as after one run. One thread per instance.
+/// </summary>
+public sealed class StreamingStatistics
+{
+    private readonly ExactSum _sum;
+    private readonly ExactSum _squares;
+    private readonly QuantileHistogram _histogram;
+    private readonly WorstUnits _worst;
+
+    /// <param name="centre">What the reading should be: deviations from it are squared, quantiles are finest near it and the worst units are the farthest from it.</param>
+    /// <param name="scale">Positive; about the expected spread, see <see cref="QuantileHistogram"/>.</param>
+    /// <param name="resolutionBits">4 to 16: quantiles near the centre are known to scale / 2^bits.</param>
+    /// <param name="worstUnits">How many of the worst units are kept.</param>
+    public StreamingStatistics(double centre, double scale, int resolutionBits = 8, int worstUnits = 10)
+        : this(new ExactSum(), new ExactSum(), new QuantileHistogram(centre, scale, resolutionBits), new WorstUnits(worstUnits))
+    {
+    }
+
+    private StreamingStatistics(ExactSum sum, ExactSum squares, QuantileHistogram histogram, WorstUnits worst) =>
+        (_sum, _squares, _histogram, _worst) = (sum, squares, histogram, worst);
+
+    public double Centre => _histogram.Centre;
+
+    /// <summary>Units with a finite reading.</summary>
+    public long Count => _histogram.Count;
+
+    /// <summary>Units whose reading was infinite or NaN: counted here and left out of everything but the worst units.</summary>
+    public long NotFinite { get; private set; }
+
+    /// <summary>The smallest reading and the lowest number of a unit that has it; null before the first.</summary>
+    public (double Value, long Unit)? Smallest { get; private set; }
+
+    /// <summary>The largest reading and the lowest number of a unit that has it; null before the first.</summary>
+    public (double Value, long Unit)? Largest { get; private set; }
+
+    /// <summary>The mean; NaN before the first unit. The sum of the deviations from the centre is exact, so the mean is right to the last bits.</summary>
+    public double Mean => Count == 0 ? double.NaN : Centre + _sum.Round() / Count;
+
+    /// <summary>The sample variance, over n − 1; NaN below two units. The squares of the deviations from the centre are rounded once each and their sum is exact:
+    /// relative error about 1e−16 × (1 + (mean − centre)²/variance).</summary>
+    public double Variance
+    {
+        get
+        {
+            if (Count < 2)
+            {
+                return double.NaN;
+            }
+
+            // n Σd² − (Σd)² as exact sums of exact products: no cancellation beyond what the rounded squares bring
+            (double sumHigh, double sumLow) = _sum.RoundTwice();
+            (double squareHigh, double squareLow) = _squares.RoundTwice();
+            var difference = new ExactSum();
+            AddProduct(difference, Count, squareHigh);
+            AddProduct(difference, Count, squareLow);
+            AddProduct(difference, -sumHigh, sumHigh);
+            AddProduct(difference, -2 * sumHigh, sumLow);
+            AddProduct(difference, -sumLow, sumLow);
+            return Math.Max(difference.Round(), 0) / ((double)Count * (Count - 1));
+        }
+    }
+
+    public double StandardDeviation => Math.Sqrt(Variance);
+
+    /// <summary>The standard deviation of the mean of independent units, s/√n. For quasi-random units it is an upper bound in practice, not an estimate.</summary>
+    public double StandardErrorOfMean => Math.Sqrt(Variance / Count);
+
+    /// <summary>The root mean square of the deviations from the centre; NaN before the first unit.</summary>
+    public double RootMeanSquare => Count == 0 ? double.NaN : Math.Sqrt(_squares.Round() / Count);
+
+    /// <summary>The units farthest from the centre, worst first.</summary>
+    public ImmutableArray<RankedUnit> Worst => _worst.Units;
+
+    /// <summary>The bins of the distribution.</summary>
+    public QuantileHistogram Histogram => _histogram;
+
+    /// <summary>Takes a unit in. Each unit is to be shown once to all instances together.</summary>
+    public void Add(long unit, double value)
+    {
+        double d = value - Centre;
+        double square = d * d;
+        if (!double.IsFinite(square))
+        {
+            NotFinite++;
+            _worst.Add(unit, double.IsNaN(d) ? double.NaN : double.PositiveInfinity);
+            return;
+        }
+
+        value += 0.0; // −0 equals 0, and which came first must not show
+        _sum.Add(d);
+        _squares.Add(square);
+        _histogram.Add(value);
+        _worst.Add(unit, Math.Abs(d));
+        if (Smallest is not { } smallest || value < smallest.Value || (value == smallest.Value && unit < smallest.Unit))
+        {
+            Smallest = (value, unit);
+        }
+
+        if (Largest is not { } largest || value > largest.Value || (value == largest.Value && unit < largest.Unit))
+        {
+            Largest = (value, unit);
+        }
+    }
+
+    /// <summary>Takes consecutive units in.</summary>
+    public void Add(long firstUnit, ReadOnlySpan<double> values)
+    {
+        for (int i = 0; i < values.Length; i++)
+        {
+            Add(firstUnit + i, values[i]);
+        }
+    }
+
+    /// <summary>Takes in what another instance of the same construction holds.</summary>
+    /// <exception cref="ArgumentException">The instances were made with different centres, scales, resolutions or numbers of worst units.</exception>
+    public void Add(StreamingStatistics other)
+    {
+        _histogram.Add(other._histogram);
+        _worst.Add(other._worst);
+        _sum.Add(other._sum);
+        _squares.Add(other._squares);
+        NotFinite += other.NotFinite;
+        if (other.Smallest is { } low && (Smallest is not { } smallest || low.Value < smallest.Value || (low.Value == smallest.Value && low.Unit < smallest.Unit)))
+        {
+            Smallest = low;
+        }
+
+        if (other.Largest is { } high && (Largest is not { } largest || high.Value > largest.Value || (high.Value == largest.Value && high.Unit < largest.Unit)))
+        {
+            Largest = high;
+        }
+    }
+
+    /// <summary>The value that a share <paramref name="p"/> of the units lies at or below; never outside the extremes. The error is below the width of the
+    /// histogram's bin there.</summary>
+    /// <param name="p">0 to 1; 0 and 1 give the extremes.</param>
+    /// <returns>NaN before the first unit.</returns>
+    public double Quantile(double p) => (Smallest, Largest) switch
+    {
+        ({ } low, { } high) => p switch
+        {
+            0 => low.Value,
+            1 => high.Value,
+            _ => Math.Clamp(_histogram.Quantile(p), low.Value, high.Value),
+        },
+        _ => double.NaN,
+    };
+
+    /// <summary>Writes the state; instances of equal content write equal bytes. Little endian.</summary>
+    public void Write(BinaryWriter writer)
+    {
+        _sum.Write(writer);
+        _squares.Write(writer);
+        _histogram.Write(writer);
+        _worst.Write(writer);
+        writer.Write(NotFinite);
+        WriteExtreme(writer, Smallest);
+        WriteExtreme(writer, Largest);
+    }
+
+    /// <summary>Reads what <see cref="Write"/> wrote.</summary>
+    /// <exception cref="InvalidDataException">Not such a state.</exception>
+    /// <exception cref="EndOfStreamException">The state is cut off.</exception>
+    public static StreamingStatistics Read(BinaryReader reader) =>
+        new(ExactSum.Read(reader), ExactSum.Read(reader), QuantileHistogram.Read(reader), WorstUnits.Read(reader))
+        {
+            NotFinite = reader.ReadInt64(),
+            Smallest = ReadExtreme(reader),
+            Largest = ReadExtreme(reader),
+        };
+
+    private static void AddProduct(ExactSum sum, double a, double b)
+    {
+        double product = a * b;
+        sum.Add(product);
+        sum.Add(Math.FusedMultiplyAdd(a, b, -product));
+    }
+
+    private static void WriteExtreme(BinaryWriter writer, (double Value, long Unit)? extreme)
+    {
+        writer.Write(extreme.HasValue);
+        if (extreme is { } e)
+        {
+            writer.Write(e.Value);
+            writer.Write(e.Unit);
+        }
+    }
+
+    private static (double Value, long Unit)? ReadExtreme(BinaryReader reader) => reader.ReadBoolean() ? (reader.ReadDouble(), reader.ReadInt64()) : null;
+}
