@@ -8,6 +8,8 @@ internal sealed record Block(string Name, ImmutableArray<string> Terminals, Immu
     /// <summary>Parts of one instrument after its blocks are put in; more is a slip or an attack.</summary>
     public const int MostParts = 5000;
 
+    private const int MostLevels = 16;
+
     private const string GradeWord = "grade";
 
     private static readonly ImmutableArray<(string Word, QuantityShape Shape)> Units =
@@ -81,7 +83,7 @@ internal sealed record Block(string Name, ImmutableArray<string> Terminals, Immu
         {
             IReadOnlyCollection<string> known = map.Context.Library.BlockNames;
             map.Report(
-                Codes.UnknownBlock, name.Span, $"The parts library has no block `{ScalarNode.Short(name.Value)}`.", "one of " + string.Join(", ", known.Select(k => $"`{k}`")),
+                Codes.UnknownBlock, name.Span, $"The parts library has no block `{ScalarNode.Short(name.Value)}`.", Nearest.OneOf(known),
                 $"`{ScalarNode.Short(name.Value)}`", Nearest.Mend(name.Value, known));
             return;
         }
@@ -94,8 +96,12 @@ internal sealed record Block(string Name, ImmutableArray<string> Terminals, Immu
             return;
         }
 
-        if (parts.Count > MostParts)
+        // A block that holds ten of a kind that holds ten more makes many from little, even when it makes no parts in the end.
+        if (path.Length >= MostLevels || map.Context.BlocksUsed++ >= MostParts)
         {
+            map.Report(
+                Codes.Recursion, name.Span, "The blocks are inside each other too often.",
+                FormattableString.Invariant($"at most {MostLevels} levels and {MostParts} blocks in all"), "more");
             return;
         }
 
@@ -121,7 +127,7 @@ internal sealed record Block(string Name, ImmutableArray<string> Terminals, Immu
                 whole = false;
                 map.Report(
                     Codes.UnknownValue, entry.Key.Span, $"The block `{Name}` has neither a terminal nor a value `{ScalarNode.Short(entry.Key.Text)}`.",
-                    "one of " + string.Join(", ", keys.Select(k => $"`{k}`")), entry.Key.Found, near is null ? null : $"write `{near}`");
+                    Nearest.OneOf(keys), entry.Key.Found, near is null ? null : $"write `{near}`");
             }
         }
 

@@ -65,7 +65,7 @@ internal sealed class JumperKind : PartKind
             IEnumerable<string> words = positions.Entries.Select(e => e.Key.Text);
             map.Report(
                 Codes.UnknownPosition, position.Span, $"The jumper {name.Value} has no position `{ScalarNode.Short(position.Value)}`.",
-                "one of " + string.Join(", ", words.Select(w => $"`{w}`")), $"`{ScalarNode.Short(position.Value)}`", Nearest.Mend(position.Value, words));
+                Nearest.OneOf(words), $"`{ScalarNode.Short(position.Value)}`", Nearest.Mend(position.Value, words));
             return null;
         }
 

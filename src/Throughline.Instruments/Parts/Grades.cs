@@ -153,7 +153,7 @@ internal static class Grades
                 IReadOnlyCollection<string> known = part.Context.Library.GradeNames(kind);
                 part.Report(
                     Codes.UnknownGrade, name.Span, $"The parts library has no {kind} of the grade `{ScalarNode.Short(name.Text)}`.",
-                    "one of " + string.Join(", ", known.Select(k => $"`{k}`")), name.Found, Nearest.Mend(name.Text, known));
+                    Nearest.OneOf(known), name.Found, Nearest.Mend(name.Text, known));
                 return null;
             default:
                 return null;

@@ -109,19 +109,25 @@ internal static class MeaningChecks
         }
     }
 
-    private static void ReportNode(Located<string> name, IEnumerable<string> nodes, DiagnosticSink sink) => sink.Report(
-        Codes.UnknownNode, name.Span, $"Nothing is connected to a node `{ScalarNode.Short(name.Value)}`.", "a node of a part, the sensor or a supply",
-        $"`{ScalarNode.Short(name.Value)}`", Nearest.Mend(name.Value, nodes));
+    private static void ReportNode(Located<string> name, IEnumerable<string> nodes, DiagnosticSink sink)
+    {
+        if (!sink.IsFull)
+        {
+            sink.Report(
+                Codes.UnknownNode, name.Span, $"Nothing is connected to a node `{ScalarNode.Short(name.Value)}`.", "a node of a part, the sensor or a supply",
+                $"`{ScalarNode.Short(name.Value)}`", Nearest.Mend(name.Value, nodes));
+        }
+    }
 
     private static void CheckArithmetic(ImmutableArray<Stage> stages, DiagnosticSink sink)
     {
         string[] converters = [.. stages.OfType<ConverterStage>().Select(s => s.Name.Value)];
         foreach (Located<string> from in stages.OfType<ArithmeticStage>().Select(s => s.From).OfType<Located<string>>())
         {
-            if (!converters.Contains(from.Value) && converters.Length > 0)
+            if (!sink.IsFull && converters.Length > 0 && !converters.Contains(from.Value))
             {
                 sink.Report(
-                    Codes.UnknownStage, from.Span, $"No adc stage is called `{ScalarNode.Short(from.Value)}`.", "one of " + string.Join(", ", converters.Select(c => $"`{c}`")),
+                    Codes.UnknownStage, from.Span, $"No adc stage is called `{ScalarNode.Short(from.Value)}`.", Nearest.OneOf(converters),
                     $"`{ScalarNode.Short(from.Value)}`", Nearest.Mend(from.Value, converters));
             }
         }
@@ -199,6 +205,11 @@ internal static class MeaningChecks
         HashSet<string> names = [];
         foreach (AdjustmentStep step in adjustment)
         {
+            if (sink.IsFull)
+            {
+                return;
+            }
+
             if (!names.Add(step.Name.Value))
             {
                 sink.Report(Codes.DuplicateName, step.Name.Span, $"Two steps are called `{ScalarNode.Short(step.Name.Value)}`.", "each name once", "the same name again");
@@ -215,7 +226,7 @@ internal static class MeaningChecks
                         isPart ? Codes.NotATrimmer : Codes.UnknownPart,
                         step.Turn.Span,
                         isPart ? $"The part `{step.Turn.Value}` is no trimmer." : $"No part is called `{ScalarNode.Short(step.Turn.Value)}`.",
-                        trimmers.Length == 0 ? "a trimmer" : "one of " + string.Join(", ", trimmers.Select(t => $"`{t}`")),
+                        trimmers.Length == 0 ? "a trimmer" : Nearest.OneOf(trimmers),
                         isPart ? "a " + parts.First(p => p.Name.Value == step.Turn.Value).Kind : $"`{ScalarNode.Short(step.Turn.Value)}`",
                         Nearest.Mend(step.Turn.Value, trimmers));
                 }

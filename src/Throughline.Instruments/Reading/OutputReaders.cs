@@ -39,6 +39,7 @@ internal static class LoopReader
         }
 
         ImmutableArray<ScalePoint>.Builder scale = ImmutableArray.CreateBuilder<ScalePoint>();
+        HashSet<double> seen = [];
         foreach ((ParsedQuantity from, ScalarNode fromNode, ParsedQuantity to, ScalarNode toNode) in map.Points("scale"))
         {
             if (measurand.Convert(from, fromNode, map.Context.Sink) is not { } at)
@@ -46,7 +47,7 @@ internal static class LoopReader
                 continue;
             }
 
-            if (scale.Any(p => p.From.Value == at.Value))
+            if (!seen.Add(at.Value))
             {
                 map.Report(Codes.Contradiction, fromNode.Span, "Two points have the same value of the measurand.", "each value once", fromNode.Found);
                 continue;

@@ -12,6 +12,9 @@ internal sealed class ReadingContext(DiagnosticSink sink)
     public Specification? Specification { get; set; }
 
     public required PartsLibrary Library { get; init; }
+
+    /// <summary>Blocks put in so far.</summary>
+    public int BlocksUsed { get; set; }
 }
 
 /// <summary>The unit of the measurand.</summary>

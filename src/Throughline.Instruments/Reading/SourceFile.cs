@@ -28,12 +28,29 @@ internal static class SourceFile
             using FileStream stream = File.OpenRead(path);
 
             // A device or a pipe has no length: what it gives is counted while it is read.
-            bytes = new byte[MostBytes + 1];
+            long size = stream.CanSeek ? stream.Length : MostBytes;
+            if (size > MostBytes)
+            {
+                sink.Report(Codes.FileTooLarge, whole, "The file is too large for an instrument file.", SizeLimit, FoundSize(stream));
+                return null;
+            }
+
+            bytes = new byte[(size > 0 ? size : MostBytes) + 1];
             int length = 0;
             int read;
-            while (length < bytes.Length && (read = stream.Read(bytes, length, bytes.Length - length)) > 0)
+            while ((read = stream.Read(bytes, length, bytes.Length - length)) > 0)
             {
                 length += read;
+                if (length > MostBytes)
+                {
+                    break;
+                }
+
+                // The file has grown since its length was asked for.
+                if (length == bytes.Length)
+                {
+                    Array.Resize(ref bytes, MostBytes + 1);
+                }
             }
 
             if (length > MostBytes)

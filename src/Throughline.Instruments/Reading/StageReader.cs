@@ -313,6 +313,7 @@ internal static class StageReader
     private static ImmutableArray<ScalePoint> ReadPoints(MapView map, string key)
     {
         ImmutableArray<ScalePoint>.Builder points = ImmutableArray.CreateBuilder<ScalePoint>();
+        HashSet<double> seen = [];
         Quantity? first = null;
         Quantity? firstTo = null;
         foreach ((ParsedQuantity from, ScalarNode fromNode, ParsedQuantity to, ScalarNode toNode) in map.Points(key))
@@ -331,7 +332,7 @@ internal static class StageReader
                 continue;
             }
 
-            if (points.Any(p => p.From.Value == given.Value))
+            if (!seen.Add(given.Value))
             {
                 map.Report(Codes.Contradiction, fromNode.Span, "Two points have the same value on this side.", "each value once", fromNode.Found);
                 continue;

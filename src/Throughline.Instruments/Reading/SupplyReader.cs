@@ -32,6 +32,7 @@ internal static class SupplyReader
             }
         }
 
+        Dictionary<string, Located<string>?> returns = [];
         ImmutableArray<Supply>.Builder supplies = ImmutableArray.CreateBuilder<Supply>();
         foreach (MapEntry entry in node.Entries)
         {
@@ -48,14 +49,19 @@ internal static class SupplyReader
 
             if (view.Node("from") is { } from && node[from.Value] is null)
             {
+                if (context.Sink.IsFull)
+                {
+                    continue;
+                }
+
                 IEnumerable<string> known = node.Entries.Select(e => e.Key.Text);
                 context.Sink.Report(
-                    Codes.UnknownSupply, from.Span, $"No supply is called `{ScalarNode.Short(from.Value)}`.", "one of " + string.Join(", ", known.Select(k => $"`{k}`")),
+                    Codes.UnknownSupply, from.Span, $"No supply is called `{ScalarNode.Short(from.Value)}`.", Nearest.OneOf(known),
                     $"`{ScalarNode.Short(from.Value)}`", Nearest.Mend(from.Value, known));
                 continue;
             }
 
-            if (FindReturn(entry.Key, views, context) is { } @return && view.Parameter(entry.Key.Text, "voltage") is { } voltage)
+            if (FindReturn(entry.Key, views, returns, context) is { } @return && view.Parameter(entry.Key.Text, "voltage") is { } voltage)
             {
                 supplies.Add(new Supply
                 {
@@ -78,33 +84,45 @@ internal static class SupplyReader
     }
 
     /// <summary>Its own return, or that of the first supply up the chain that states one.</summary>
-    private static Located<string>? FindReturn(ScalarNode name, Dictionary<string, MapView> views, ReadingContext context)
+    /// <param name="known">What earlier walks have found, so that a long chain is walked once.</param>
+    private static Located<string>? FindReturn(
+        ScalarNode name, Dictionary<string, MapView> views, Dictionary<string, Located<string>?> known, ReadingContext context)
     {
-        HashSet<string> passed = [];
+        List<string> passed = [];
+        HashSet<string> onTheWay = [];
+        Located<string>? found = null;
         string at = name.Text;
-        while (views.TryGetValue(at, out MapView? view))
+        while (!known.TryGetValue(at, out found) && views.TryGetValue(at, out MapView? view))
         {
-            if (view.Node("return") is { } found)
-            {
-                return found;
-            }
-
-            if (!passed.Add(at))
+            passed.Add(at);
+            if (!onTheWay.Add(at))
             {
                 context.Sink.Report(
-                    Codes.Recursion, name.Span, $"The supply `{ScalarNode.Short(name.Text)}` feeds itself.", "a chain of supplies that begins outside", $"`{ScalarNode.Short(name.Text)}` from `{ScalarNode.Short(at)}`");
-                return null;
+                    Codes.Recursion, name.Span, $"The supply `{ScalarNode.Short(name.Text)}` feeds itself.", "a chain of supplies that begins outside",
+                    $"`{ScalarNode.Short(name.Text)}` from `{ScalarNode.Short(at)}`");
+                break;
+            }
+
+            if (view.Node("return") is { } own)
+            {
+                found = own;
+                break;
             }
 
             if (view.Node("from") is not { } from)
             {
-                return null;
+                break;
             }
 
             at = from.Value;
         }
 
-        return null;
+        foreach (string supply in passed)
+        {
+            known[supply] = found;
+        }
+
+        return found;
     }
 
     private static MapShape ShapeOf(string word, string doc, bool hasFrom, bool needsReturn)

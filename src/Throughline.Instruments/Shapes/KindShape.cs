@@ -44,6 +44,10 @@ internal sealed class KindShape(
         {
             WrongType(node, context);
         }
+        else if (map[key] is null && Misspelt(map) is { } misspelt)
+        {
+            misspelt.Check(node, context);
+        }
         else if (telling is { } meant && map[key] is null && map[meant.Key] is null && Nearest.Of(meant.Key, map.Entries.Select(e => e.Key.Text)) is not null)
         {
             // The telling key itself is misspelt.
@@ -72,6 +76,20 @@ internal sealed class KindShape(
         {
             context.Sink.Report(Codes.MissingKey, MapShape.Place(map), $"{MapShape.Capital(MapShape.Article(noun))} needs the key `{key}`.", $"`{key}`: {_words.Expected}", map.Entries.Length == 0 ? map.Found : "no such key");
         }
+    }
+
+    /// <summary>The kind of a map whose telling key is misspelt: its shape says so, and judges the rest.</summary>
+    private MapShape? Misspelt(MapNode map)
+    {
+        foreach (MapEntry entry in map.Entries)
+        {
+            if (entry.Value is ScalarNode scalar && _words.Word(scalar) is { } word && Nearest.Of(entry.Key.Text, [key]) is not null)
+            {
+                return cases.First(c => c.Word == word).Shape;
+            }
+        }
+
+        return null;
     }
 
     public override JsonObject ToSchema(SchemaWriter writer) => writer.Define(this, noun, () =>

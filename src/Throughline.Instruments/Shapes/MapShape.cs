@@ -60,7 +60,7 @@ internal sealed class MapShape(string title, string doc, params Key[] keys) : Sh
 
                 context.Sink.Report(
                     Codes.UnknownKey, entry.Key.Span, $"{Capital(Article(title))} has no key `{ScalarNode.Short(entry.Key.Text)}`.",
-                    "one of " + string.Join(", ", Keys.Select(k => $"`{k.Name}`")), entry.Key.Found,
+                    Nearest.OneOf(Keys.Select(k => k.Name)), entry.Key.Found,
                     near is not null ? $"write `{near}`" : IsRestOfValue(entry) ? "inside braces a comma ends the value: leave it out, write a decimal point, or put the value into quotation marks" : null);
             }
         }

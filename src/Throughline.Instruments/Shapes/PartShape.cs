@@ -39,7 +39,7 @@ internal sealed class PartShape : Shape
         }
         else
         {
-            string expected = "one of " + string.Join(", ", Kinds.Select(k => $"`{k.Title}`"));
+            string expected = Nearest.OneOf(Kinds.Select(k => k.Title));
             if (map.Entries.Length == 0)
             {
                 context.Sink.Report(Codes.MissingKey, map.Span, "A part needs the key that says what it is.", expected, map.Found);
@@ -47,6 +47,13 @@ internal sealed class PartShape : Shape
             }
 
             ScalarNode first = map.Entries[0].Key;
+            if (Nearest.Of(first.Text, Kinds.Select(k => k.Title)) is { } near && Kinds.First(k => k.Title == near) is { Others: null } meant)
+            {
+                // Judged as the kind that was meant, so that all its mistakes come out in the same run.
+                meant.Check(node, context);
+                return;
+            }
+
             context.Sink.Report(
                 Codes.UnknownKey, first.Span, $"No kind of part is called `{ScalarNode.Short(first.Text)}`.", expected, first.Found,
                 Nearest.Mend(first.Text, Kinds.Select(k => k.Title)));

@@ -80,7 +80,7 @@ internal sealed class WordShape(params string[] words) : ScalarShape
 {
     public ImmutableArray<string> Words { get; } = [.. words];
 
-    public override string Expected => Words.Length == 1 ? $"`{Words[0]}`" : "one of " + string.Join(", ", Words.Select(w => $"`{w}`"));
+    public override string Expected => Words.Length == 1 ? $"`{Words[0]}`" : Nearest.OneOf(Words);
 
     public override bool Accepts(ScalarNode node, ShapeContext context) => Word(node) is not null;
 

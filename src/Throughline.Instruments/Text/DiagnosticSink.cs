@@ -13,6 +13,9 @@ internal sealed class DiagnosticSink
 
     public int Count => _found.Count;
 
+    /// <summary>Whether no more is taken, so that nobody need work out what to say.</summary>
+    public bool IsFull => _found.Count >= Most;
+
     public void Report(string code, SourceSpan span, string message, string expected, string found, string? mend = null)
     {
         // A node that is named by several aliases is judged at every use and reported once.

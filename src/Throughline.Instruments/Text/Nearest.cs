@@ -4,6 +4,10 @@ namespace Throughline.Instruments;
 internal static class Nearest
 {
     private const int LongestWord = 64;
+    private const int MostListed = 24;
+
+    /// <summary>Candidates beyond these are not looked at: a file of a million characters must not take minutes to judge.</summary>
+    private const int MostCandidates = 2000;
 
     /// <summary>The nearest of the candidates, null when none is near: at most a third of the letters wrong, two in a short word.</summary>
     public static string? Of(string word, IEnumerable<string> candidates)
@@ -15,14 +19,14 @@ internal static class Nearest
 
         string? best = null;
         int bestDistance = int.MaxValue;
-        foreach (string candidate in candidates)
+        foreach (string candidate in candidates.Take(MostCandidates))
         {
-            if (candidate.Length > LongestWord || candidate == word)
+            int limit = Math.Max(1, Math.Min(word.Length, candidate.Length) / 3);
+            if (candidate.Length > LongestWord || candidate == word || Math.Abs(candidate.Length - word.Length) > limit)
             {
                 continue;
             }
 
-            int limit = Math.Max(1, Math.Min(word.Length, candidate.Length) / 3);
             int distance = Distance(word, candidate);
             bool sooner = distance < bestDistance || (distance == bestDistance && string.CompareOrdinal(candidate, best) < 0);
             if (distance <= limit && sooner)
@@ -33,6 +37,14 @@ internal static class Nearest
         }
 
         return best;
+    }
+
+    /// <summary>Says which words may stand there; of very many the first few.</summary>
+    public static string OneOf(IEnumerable<string> words)
+    {
+        string[] first = [.. words.Take(MostListed + 1)];
+        return first.Length == 0 ? "nothing: there is none yet"
+            : (first.Length == 1 ? "" : "one of ") + string.Join(", ", first.Take(MostListed).Select(w => $"`{ScalarNode.Short(w)}`")) + (first.Length > MostListed ? ", …" : "");
     }
 
     /// <summary>The mend that names the nearest word, or null.</summary>
