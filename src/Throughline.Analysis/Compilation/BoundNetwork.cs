@@ -42,7 +42,13 @@ internal sealed class BoundNetwork
         {
             if (island.Nodes.Contains(node))
             {
-                return island.Returns.Length > 0 ? island.Returns[0] : null;
+                // Two returns in one island are a bridged barrier: a meter on the node is then read against the return nearest to it.
+                return island.Returns.Length switch
+                {
+                    0 => null,
+                    1 => island.Returns[0],
+                    _ => island.Returns.MinBy(r => r == node ? 0 : Network.Bridge(node, r).Count),
+                };
             }
         }
 
