@@ -8,6 +8,9 @@ internal sealed class IntentCheck : Check
     /// <summary>Allowed where the intent states no tolerance, of its own span.</summary>
     private const double DefaultFraction = 0.005;
 
+    /// <summary>A resistor that would have to change more than so many times is not what is wrong.</summary>
+    private const double GreatestChange = 10;
+
     public override string Name => "stage does what its intent says";
 
     public override string MustHold => "At each point of a stage's intent the nominal, adjusted circuit gives the intended value within its tolerance, or 0.5 % of the intent's span where none is stated.";
@@ -65,6 +68,11 @@ internal sealed class IntentCheck : Check
             double givenSlope = (given[^1] - given[0]) / run;
             double intendedZero = a.From.Value - (a.To.Value / intendedSlope);
             double givenZero = a.From.Value - (given[0] / givenSlope);
+            if (Math.Abs(givenZero) < 1e-9 * Math.Abs(run))
+            {
+                givenZero = 0;    // what rounding leaves
+            }
+
             mend = MendByOnePart(context, stage, outUnit);
             if (loop && inUnit == "V")
             {
@@ -92,11 +100,13 @@ internal sealed class IntentCheck : Check
 
     private static double Allowed(ScalePoint point, double span) => point.To.Tolerance > 0 ? point.To.Tolerance : DefaultFraction * Math.Abs(span);
 
-    /// <summary>The first resistor of the stage of which another value puts every point of the intent right, with that value.</summary>
+    /// <summary>The resistor of the stage whose value has to change least to put every point of the intent right, with that value.</summary>
     private static string? MendByOnePart(CheckContext context, CircuitStage stage, string outUnit)
     {
         Evaluator evaluator = context.Evaluator;
         double span = stage.Intent.Max(p => p.To.Value) - stage.Intent.Min(p => p.To.Value);
+        double least = Math.Log(GreatestChange);
+        string? mend = null;
         foreach (Part part in stage.Parts.Where(p => p.Kind == "resistor"))
         {
             Parameter parameter = part.Parameters[0];
@@ -111,15 +121,17 @@ internal sealed class IntentCheck : Check
             }
 
             ScalePoint target = stage.Intent.MaxBy(p => Math.Abs(Error(nominal, p)))!;
-            double? found = Secant(x => Error(x, target), nominal, nominal * 1.02, 1e-7 * Math.Abs(span));
-            if (found is { } value && value > 0 && stage.Intent.All(p => Math.Abs(Error(value, p)) <= Allowed(p, span)))
+            double? found = Secant(x => Error(x, target), nominal, nominal * 1.02, 0.05 * Allowed(target, span));
+            if (found is { } value && value > 0 && Math.Abs(Math.Log(value / nominal)) is var change && change < least
+                && stage.Intent.All(p => Math.Abs(Error(value, p)) <= Allowed(p, span)))
             {
-                return $"{part.Name.Value} of {Engineering.Format(value, "Ω")} instead of {Engineering.Format(nominal, "Ω")} gives "
+                least = change;
+                mend = $"{part.Name.Value} of {Engineering.Format(value, "Ω")} instead of {Engineering.Format(nominal, "Ω")} gives "
                     + $"{Engineering.Format(target.To.Value, outUnit)} there.";
             }
         }
 
-        return null;
+        return mend;
     }
 
     private static double? Secant(Func<double, double> f, double x0, double x1, double tolerance)
