@@ -114,7 +114,8 @@ internal sealed class ComplianceCheck : Check
             double low = context.LoopCurrents.Low;
             if (Excess(unit, low, load, linear) > 0)
             {
-                low = 0;
+                // An amplifier that does not come down to a small current may still pass a great one.
+                low = Excess(unit, needed, load, linear) <= 0 ? needed : 0;
             }
 
             double found = Search(low, top, i => Excess(unit, i, load, linear));
@@ -196,22 +197,25 @@ internal sealed class ComplianceCheck : Check
             return double.IsNaN(excess) ? 1 : excess;
         }
 
-        private double Current(UnitState unit, double amperes, double load)
+        private double Current(UnitState unit, double amperes, double load, bool limited = true)
         {
             UnitState state = Copy(unit);
             state.LoadOhms = load;
             Drive(state, amperes);
-            return Run.Solve(state, limited: true, fromLast: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(Run) : double.NaN;
+            return Run.Solve(state, limited, fromLast: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(Run) : double.NaN;
         }
 
-        /// <summary>What this unit would give at any drive if nothing saturated: a straight line from two small currents into a short.</summary>
+        /// <summary>
+        /// What this unit would give at any drive if nothing saturated: a straight line from two small currents into a short, amplifiers without limits
+        /// so that one which does not come down to them is not taken for one that does not come up.
+        /// </summary>
         private (double Zero, double Slope) LinearOf(UnitState unit)
         {
             const double A = 4e-3;
             const double B = 8e-3;
             const double Short = 1e-3;
-            double a = Current(unit, A, Short);
-            double b = Current(unit, B, Short);
+            double a = Current(unit, A, Short, limited: false);
+            double b = Current(unit, B, Short, limited: false);
             double slope = (b - a) / (B - A);
             return (a - (slope * A), slope);
         }
