@@ -95,8 +95,8 @@ internal sealed partial class CheckContext
         Specification.Unit == "pH" ? "pH " + Engineering.Number(measurand, 3) : Engineering.WithUnit(Engineering.Number(measurand, 4), Specification.Unit);
 
     /// <summary>A difference of the measurand in words.</summary>
-    public string Difference(double difference, bool signed = false) =>
-        Engineering.WithUnit(Engineering.Number(difference, 2, signed), Specification.Unit);
+    public string Difference(double difference, bool signed = false, int digits = 2) =>
+        Engineering.WithUnit(Engineering.Number(difference, digits, signed), Specification.Unit);
 
     /// <summary>The stage that holds a part, by the part's name; the part's name itself when none does.</summary>
     public string StageOf(string part)

@@ -68,7 +68,7 @@ internal sealed class BiasCurrentCheck : Check
                 part.Name.Value,
                 context.StageOf(part.Name.Value),
                 CheckContext.MarginOf(shift, context.AllowedError),
-                $"{Engineering.Format(resistance, "Ω", 3)} × {Engineering.Format(current, "A", 3)} at most = {Engineering.Format(volts, "V", 3)} or {context.Difference(Math.Abs(shift))}{typicalWords}.",
+                $"{Engineering.Format(resistance, "Ω", 3)} × {Engineering.Format(current, "A", 3)} at most = {Engineering.Format(volts, "V", 3)} or {context.Difference(Math.Abs(shift), digits: 3)}{typicalWords}.",
                 figures,
                 $"A grade for {part.Name.Value} of at most {Engineering.Format(most * context.AllowedError / Math.Abs(shift), "A", 2)} bias current.",
                 part.Span);
