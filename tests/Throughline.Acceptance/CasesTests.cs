@@ -28,13 +28,13 @@ public sealed class CasesTests
         Finding range = Demo.Of(review, "converter range exceeded");
         Assert.Equal(Outcome.NotMet, range.Outcome);
         Assert.Equal(7.28, Demo.Figure(range, "measurand at the end of the range"), 0.005);
-        Assert.Contains("from pH 7.28 down", range.Statement, StringComparison.Ordinal);
-        Assert.Contains("divider of at most 0.65", range.Mend, StringComparison.Ordinal);
+        Assert.Contains("from pH 7.28 down", Demo.Plain(range.Statement), StringComparison.Ordinal);
+        Assert.Contains("divider of at most 0.65", Demo.Plain(range.Mend), StringComparison.Ordinal);
 
         Finding pins = Demo.Of(review, "converter pins within their absolute limits");
         Assert.Equal(Outcome.NotMet, pins.Outcome);
         Assert.Equal(2.49, Demo.Figure(pins, "measurand at the end of the range"), 0.005);
-        Assert.Contains("from pH 2.49 down", pins.Statement, StringComparison.Ordinal);
+        Assert.Contains("from pH 2.49 down", Demo.Plain(pins.Statement), StringComparison.Ordinal);
     }
 
     [Theory]
@@ -60,8 +60,8 @@ public sealed class CasesTests
         Assert.Equal(0.080, Demo.Figure(bias, "shift at the sensor"), 0.0005);
         Assert.Equal(1.35, Demo.Figure(bias, "shift of the reading"), 0.005);
         Assert.Equal(0.22, Demo.Figure(bias, "typical shift of the reading"), 0.005);    // 13 mV at 59.16 mV/pH
-        Assert.Contains("400 pA", bias.Statement, StringComparison.Ordinal);
-        Assert.Contains("65 pA", bias.Statement, StringComparison.Ordinal);
+        Assert.Contains("400 pA", Demo.Plain(bias.Statement), StringComparison.Ordinal);
+        Assert.Contains("65 pA", Demo.Plain(bias.Statement), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -72,7 +72,7 @@ public sealed class CasesTests
         Assert.Equal(0.12, Demo.Figure(range, "begins at"), 0.005);
         // The electrode swings to −0.414 V and the greatest bias current pulls it 0.080 V further: between 0.53 and 0.62 V are missing.
         Assert.InRange(Demo.Figure(range, "left above the start"), -0.62, -0.53);
-        Assert.Contains("+120 mV", range.Statement, StringComparison.Ordinal);
+        Assert.Contains("+120 mV", Demo.Plain(range.Statement), StringComparison.Ordinal);
     }
 
     // Case 3, sound: no alarm of any kind.
@@ -88,7 +88,7 @@ public sealed class CasesTests
         Assert.Equal(Outcome.Met, finding.Outcome);
         Assert.Equal(ph, Demo.Figure(finding, "shift of the reading"), 0.00005);
         Assert.Equal(0.01, Demo.Figure(finding, "allowed"), 1e-9);
-        Assert.Equal(5000, Demo.Figure(finding, "resistance at the return"), 1);
+        Assert.Equal(5000, Demo.Figure(finding, "resistance at the return"), 1.0);
     }
 
     // Case 8. Resistance of the element by IEC 60751; 2.0 Ω of wire.
@@ -100,9 +100,9 @@ public sealed class CasesTests
         Assert.Equal(5.15, Demo.Figure(leads, "error at 20 °C"), 0.005);
         Assert.Equal(5.53, Demo.Figure(leads, "error at 250 °C"), 0.005);
         Assert.Equal(0.4, Math.Abs(Assert.Single(leads.Figures, f => f.Name.StartsWith("left after", StringComparison.Ordinal)).Value), 0.05);
-        Assert.Contains("+5.15 °C", leads.Statement, StringComparison.Ordinal);
-        Assert.Contains("+5.53 °C", leads.Statement, StringComparison.Ordinal);
-        Assert.Contains("wires", leads.Mend, StringComparison.Ordinal);
+        Assert.Contains("+5.15 °C", Demo.Plain(leads.Statement), StringComparison.Ordinal);
+        Assert.Contains("+5.53 °C", Demo.Plain(leads.Statement), StringComparison.Ordinal);
+        Assert.Contains("wires", Demo.Plain(leads.Mend), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -124,7 +124,7 @@ public sealed class CasesTests
         Finding terminals = Demo.Of(Case(name), Influence);
         Assert.Equal(Outcome.NotMet, terminals.Outcome);
         Assert.Equal(kelvin, Demo.Figure(terminals, "error at 200 °C"), 0.005);
-        Assert.Contains(kelvin.ToString("0.0", CultureInfo.InvariantCulture).Replace('-', '−'), terminals.Statement, StringComparison.Ordinal);
+        Assert.Contains(kelvin.ToString("0.0", CultureInfo.InvariantCulture).Replace('-', '−'), Demo.Plain(terminals.Statement), StringComparison.Ordinal);
     }
 
     // Case 10.
@@ -136,8 +136,8 @@ public sealed class CasesTests
         Assert.Equal("A5", rail.Subject);
         Assert.Equal(2.0, Math.Abs(Demo.Figure(rail, "shift of the reading")), 0.05);    // 2 % of 100 kg
         Assert.InRange(Demo.Figure(rail, "share of the budget"), 0.9, 1);
-        Assert.Contains("% of the error budget", rail.Statement, StringComparison.Ordinal);
-        Assert.Contains("ratiometric", rail.Mend, StringComparison.OrdinalIgnoreCase);
+        Assert.Contains("% of the error budget", Demo.Plain(rail.Statement), StringComparison.Ordinal);
+        Assert.Contains("ratiometric", Demo.Plain(rail.Mend), StringComparison.OrdinalIgnoreCase);
     }
 
     [Fact]
@@ -157,9 +157,9 @@ public sealed class CasesTests
         Assert.Equal(Outcome.NotMet, output.Outcome);
         Assert.Equal(0.525, Demo.Figure(output, "intended voltage at no current"), 0.0005);
         Assert.Equal(111.25, Demo.Figure(output, "intended span as a resistance"), 0.005);
-        Assert.Contains("offset", output.Mend, StringComparison.Ordinal);
-        Assert.Contains("525 mV", output.Mend, StringComparison.Ordinal);
-        Assert.Contains("111.25 Ω", output.Mend, StringComparison.Ordinal);
+        Assert.Contains("offset", Demo.Plain(output.Mend), StringComparison.Ordinal);
+        Assert.Contains("525 mV", Demo.Plain(output.Mend), StringComparison.Ordinal);
+        Assert.Contains("111.25 Ω", Demo.Plain(output.Mend), StringComparison.Ordinal);
     }
 
     [Fact]
@@ -191,11 +191,11 @@ public sealed class CasesTests
         Assert.Equal(Outcome.NotMet, compliance.Outcome);
         Assert.Equal(19.5e-3, Demo.Figure(compliance, "greatest controlled current, nominal"), 0.05e-3);
         Assert.Equal(17.5e-3, Demo.Figure(compliance, "greatest controlled current, worst case"), 0.05e-3);
-        Assert.Equal(432, Demo.Figure(compliance, "greatest load, nominal"), 1);
+        Assert.Equal(432, Demo.Figure(compliance, "greatest load, nominal"), 1.0);
         Assert.Equal(13.5, Assert.Single(compliance.Figures, f => f.Name.EndsWith(" needed", StringComparison.Ordinal)).Value, 0.05);
-        Assert.Contains("failure current of 21 mA is unreachable", compliance.Statement, StringComparison.Ordinal);
-        Assert.Contains("13.5 V", compliance.Mend, StringComparison.Ordinal);
-        Assert.Contains("Ω", compliance.Mend, StringComparison.Ordinal);
+        Assert.Contains("failure current of 21 mA is unreachable", Demo.Plain(compliance.Statement), StringComparison.Ordinal);
+        Assert.Contains("13.5 V", Demo.Plain(compliance.Mend), StringComparison.Ordinal);
+        Assert.Contains("Ω", Demo.Plain(compliance.Mend), StringComparison.Ordinal);
     }
 
     // Sound: 12 V − 20 mA × 350 Ω = 5.0 V across the transistor, of which 0.3 V keep it out of saturation.

@@ -29,10 +29,13 @@ internal static class Demo
     public static Finding Of(Review review, string check, string? subject = null) =>
         Assert.Single(review.Findings, f => f.Check == check && (subject is null || f.Subject == subject));
 
+    /// <summary>A text for people with plain spaces between a number and its unit, as a person reads it.</summary>
+    public static string Plain(string? text) => (text ?? "").Replace('\u00a0', ' ').Replace('\u202f', ' ').Replace('\u2009', ' ');
+
     /// <summary>The value of one figure of a finding.</summary>
     public static double Figure(Finding finding, string name)
     {
-        Figure? figure = finding.Figures.SingleOrDefault(f => f.Name == name);
+        Figure? figure = finding.Figures.SingleOrDefault(f => Plain(f.Name) == name);
         Assert.True(figure is not null, $"{NameOf(finding)} has no figure '{name}', but {string.Join(", ", finding.Figures.Select(f => f.Name))}.");
         return figure.Value;
     }

@@ -29,27 +29,39 @@ public sealed class ExitCodesTests : IDisposable
         { "  limits: { under: 3.8 mA", "  limit: { under: 3.8 mA", "limit: { under" },
     };
 
+    // The program as a user starts it: one run for each code. The rest runs in this process, which is the same from the command line on.
+    [Fact]
+    public async Task Program_ExitsWithTheCodeOfItsCommand()
+    {
+        ProgramRun sound = await ProgramRun.StartAsync(Cancel, "check", Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"));
+        Assert.Equal((0, ""), (sound.ExitCode, sound.Errors));
+        ProgramRun flawed = await ProgramRun.StartAsync(Cancel, "check", Repository.PathOf("demo", "nutrient-ph", "flawed", "01-gain.yaml"));
+        Assert.Equal((1, ""), (flawed.ExitCode, flawed.Errors));
+        ProgramRun missing = await ProgramRun.StartAsync(Cancel, "check", Path.Combine(_folder.FullName, "nowhere.yaml"));
+        Assert.Equal((2, ""), (missing.ExitCode, missing.Output));
+        Assert.Contains("nowhere.yaml", missing.Errors, StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData("nutrient-ph")]
     [InlineData("cold-store-pt100")]
     [InlineData("hopper-bridge")]
-    public async Task Check_OfSoundDemo_ExitsWithZero(string demo)
+    public void Check_OfSoundDemo_ExitsWithZero(string demo)
     {
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Repository.PathOf("demo", demo, "instrument.yaml"));
-        Assert.Equal("", run.Errors);
-        Assert.Equal(0, run.ExitCode);
+        Invocation run = Check(Repository.PathOf("demo", demo, "instrument.yaml"));
+        Assert.Equal((0, ""), (run.Code, run.Error));
     }
 
     [Theory]
     [MemberData(nameof(DemosTests.FlawedFiles), MemberType = typeof(DemosTests))]
-    public async Task Check_OfFlawedFile_ExitsWithOneAndNamesTheFinding(string file)
+    public void Check_OfFlawedFile_ExitsWithOneAndNamesTheFinding(string file)
     {
         string path = Repository.PathOf("demo", "nutrient-ph", "flawed", file);
         string mustTurn = File.ReadLines(path).First(line => line.StartsWith("# must turn: ", StringComparison.Ordinal))["# must turn: ".Length..];
         string check = mustTurn[..mustTurn.IndexOf(" (", StringComparison.Ordinal)];
 
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", path);
-        Assert.Equal(1, run.ExitCode);
+        Invocation run = Check(path);
+        Assert.Equal(1, run.Code);
         Assert.Contains(check, run.Output, StringComparison.Ordinal);
     }
 
@@ -65,9 +77,9 @@ public sealed class ExitCodesTests : IDisposable
         int line = text.AsSpan(0, at).Count('\n') + 1;
         string path = Write("instrument.yaml", text);
 
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", path);
-        Assert.Equal(2, run.ExitCode);
-        Assert.Contains(FormattableString.Invariant($"instrument.yaml:{line}:"), run.Errors, StringComparison.Ordinal);
+        Invocation run = Check(path);
+        Assert.Equal(2, run.Code);
+        Assert.Contains(FormattableString.Invariant($"instrument.yaml:{line}:"), run.Error, StringComparison.Ordinal);
         AssertNoTrace(run);
     }
 
@@ -78,11 +90,11 @@ public sealed class ExitCodesTests : IDisposable
         text = text.Replace("resistor: 42.2 kΩ", "resistor: 42.2 kV", StringComparison.Ordinal)
             .Replace("turn: VR2", "turn: VR9", StringComparison.Ordinal)
             .Replace("load: 0 .. 500 Ω", "load: 0 .. 500 V", StringComparison.Ordinal);
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Write("instrument.yaml", text));
-        Assert.Equal(2, run.ExitCode);
-        Assert.Contains("42.2 kV", run.Errors, StringComparison.Ordinal);
-        Assert.Contains("VR9", run.Errors, StringComparison.Ordinal);
-        Assert.Contains("500 V", run.Errors, StringComparison.Ordinal);
+        Invocation run = Check(Write("instrument.yaml", text));
+        Assert.Equal(2, run.Code);
+        Assert.Contains("42.2 kV", run.Error, StringComparison.Ordinal);
+        Assert.Contains("VR9", run.Error, StringComparison.Ordinal);
+        Assert.Contains("500 V", run.Error, StringComparison.Ordinal);
     }
 
     public static TheoryData<string, string> UnreadableTexts => new()
@@ -102,11 +114,11 @@ public sealed class ExitCodesTests : IDisposable
 
     [Theory]
     [MemberData(nameof(UnreadableTexts))]
-    public async Task Check_OfTextThatIsNoInstrument_ExitsWithTwo(string name, string text)
+    public void Check_OfTextThatIsNoInstrument_ExitsWithTwo(string name, string text)
     {
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Write(name.Replace(' ', '-') + ".yaml", text));
-        Assert.Equal(2, run.ExitCode);
-        Assert.NotEqual("", run.Errors);
+        Invocation run = Check(Write(name.Replace(' ', '-') + ".yaml", text));
+        Assert.Equal(2, run.Code);
+        Assert.NotEqual("", run.Error);
         AssertNoTrace(run);
     }
 
@@ -115,26 +127,26 @@ public sealed class ExitCodesTests : IDisposable
     {
         string path = Path.Combine(_folder.FullName, "latin.yaml");
         await File.WriteAllBytesAsync(path, [.. Encoding.UTF8.GetBytes("instrument: R"), 0xE9, 0xFF, .. Encoding.UTF8.GetBytes("gler\n")], Cancel);
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", path);
-        Assert.Equal(2, run.ExitCode);
-        Assert.Contains("UTF-8", run.Errors, StringComparison.Ordinal);
+        Invocation run = Check(path);
+        Assert.Equal(2, run.Code);
+        Assert.Contains("UTF-8", run.Error, StringComparison.Ordinal);
         AssertNoTrace(run);
     }
 
     [Fact]
-    public async Task Check_OfMissingFile_ExitsWithTwoAndNamesIt()
+    public void Check_OfMissingFile_ExitsWithTwoAndNamesIt()
     {
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", Path.Combine(_folder.FullName, "nowhere.yaml"));
-        Assert.Equal(2, run.ExitCode);
-        Assert.Contains("nowhere.yaml", run.Errors, StringComparison.Ordinal);
+        Invocation run = Check(Path.Combine(_folder.FullName, "nowhere.yaml"));
+        Assert.Equal(2, run.Code);
+        Assert.Contains("nowhere.yaml", run.Error, StringComparison.Ordinal);
         AssertNoTrace(run);
     }
 
     [Fact]
-    public async Task Check_OfFolder_ExitsWithTwo()
+    public void Check_OfFolder_ExitsWithTwo()
     {
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, "check", _folder.FullName);
-        Assert.Equal(2, run.ExitCode);
+        Invocation run = Check(_folder.FullName);
+        Assert.Equal(2, run.Code);
         AssertNoTrace(run);
     }
 
@@ -142,20 +154,22 @@ public sealed class ExitCodesTests : IDisposable
     [InlineData("inspect")]
     [InlineData("check")]
     [InlineData("check", "a.yaml", "--colour-of-night")]
-    public async Task CommandLine_ThatCannotBeRead_ExitsWithTwo(params string[] arguments)
+    public void CommandLine_ThatCannotBeRead_ExitsWithTwo(params string[] arguments)
     {
-        ProgramRun run = await ProgramRun.StartAsync(Cancel, arguments);
-        Assert.Equal(2, run.ExitCode);
-        Assert.NotEqual("", run.Errors);
+        Invocation run = Invocation.OfWords(arguments, Engine.Default);
+        Assert.Equal(2, run.Code);
+        Assert.NotEqual("", run.Error);
         AssertNoTrace(run);
     }
 
     public void Dispose() => _folder.Delete(recursive: true);
 
-    private static void AssertNoTrace(ProgramRun run)
+    private static Invocation Check(string path) => Invocation.OfWords(["check", path], Engine.Default);
+
+    private static void AssertNoTrace(Invocation run)
     {
-        Assert.DoesNotContain("   at ", run.Errors + run.Output, StringComparison.Ordinal);
-        Assert.DoesNotContain("Exception", run.Errors + run.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("   at ", run.Error + run.Output, StringComparison.Ordinal);
+        Assert.DoesNotContain("Exception", run.Error + run.Output, StringComparison.Ordinal);
     }
 
     private string Write(string name, string text)
