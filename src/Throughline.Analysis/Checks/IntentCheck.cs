@@ -11,6 +11,9 @@ internal sealed class IntentCheck : Check
     /// <summary>A resistor that would have to change more than so many times is not what is wrong.</summary>
     private const double GreatestChange = 10;
 
+    /// <summary>Of two that would have to change about alike, as the two of a divider do, the first in the file is named.</summary>
+    private const double ClearlyLess = 0.9;
+
     public override string Name => "stage does what its intent says";
 
     public override string MustHold => "At each point of a stage's intent the nominal, adjusted circuit gives the intended value within its tolerance, or 0.5 % of the intent's span where none is stated.";
@@ -122,7 +125,7 @@ internal sealed class IntentCheck : Check
 
             ScalePoint target = stage.Intent.MaxBy(p => Math.Abs(Error(nominal, p)))!;
             double? found = Secant(x => Error(x, target), nominal, nominal * 1.02, 0.05 * Allowed(target, span));
-            if (found is { } value && value > 0 && Math.Abs(Math.Log(value / nominal)) is var change && change < least
+            if (found is { } value && value > 0 && Math.Abs(Math.Log(value / nominal)) is var change && change < ClearlyLess * least
                 && stage.Intent.All(p => Math.Abs(Error(value, p)) <= Allowed(p, span)))
             {
                 least = change;
