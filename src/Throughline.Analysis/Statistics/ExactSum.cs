@@ -1,4 +1,6 @@
 using System.Numerics;
+using System.Runtime.InteropServices;
+using System.Runtime.Intrinsics;
 
 namespace Throughline.Analysis;
 
@@ -53,6 +55,24 @@ public sealed class ExactSum
         Span<long> pair = _limbs.AsSpan(position >> 5, 2);
         pair[0] += (low ^ sign) - sign;
         pair[1] += (high ^ sign) - sign;
+    }
+
+    /// <summary>Adds finite numbers: the same sum as adding each, several times faster where their sizes are alike.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">One is infinite or NaN.</exception>
+    public void Add(ReadOnlySpan<double> terms)
+    {
+        while (terms.Length >= 16)
+        {
+            ReadOnlySpan<double> block = terms[..Math.Min(terms.Length & ~7, 256)];
+            if (!TryAddBlock(block))
+            {
+                AddEach(block);
+            }
+
+            terms = terms[block.Length..];
+        }
+
+        AddEach(terms);
     }
 
     /// <summary>Adds what another sum holds, which stays as it is.</summary>
@@ -164,6 +184,61 @@ public sealed class ExactSum
         }
 
         return sum;
+    }
+
+    private void AddEach(ReadOnlySpan<double> terms)
+    {
+        foreach (double term in terms)
+        {
+            Add(term);
+        }
+    }
+
+    // Splits each term on two grids 42 bits apart, so coarse that up to 256 pieces add up in doubles without rounding; a third piece, of a term 2^33 times smaller
+    // than the largest, is left to the caller. The pieces are exact, so nothing shows which way a term went.
+    private bool TryAddBlock(ReadOnlySpan<double> block)
+    {
+        ReadOnlySpan<Vector512<double>> terms = MemoryMarshal.Cast<double, Vector512<double>>(block);
+        Vector512<ulong> largest = Vector512<ulong>.Zero;
+        foreach (Vector512<double> term in terms)
+        {
+            largest = Vector512.Max(largest, Vector512.Abs(term).AsUInt64());
+        }
+
+        ulong top = 0;
+        for (int lane = 0; lane < 8; lane++)
+        {
+            top = Math.Max(top, largest[lane]);
+        }
+
+        int exponent = (int)(top >> 52) + 1; // biased; every term is below 2^(exponent − 1023). Zeros, the very small and large, ∞ and NaN go the long way
+        if (exponent is < 200 or > 1900)
+        {
+            return false;
+        }
+
+        // Adding and taking away 1.5 × 2^52 grid steps rounds to the grid.
+        Vector512<double> coarse = Vector512.Create(1.5 * BitConverter.UInt64BitsToDouble((ulong)(exponent + 10) << 52));
+        Vector512<double> fine = Vector512.Create(1.5 * BitConverter.UInt64BitsToDouble((ulong)(exponent - 33) << 52));
+        Vector512<double> sumCoarse = Vector512<double>.Zero, sumFine = Vector512<double>.Zero, left = Vector512<double>.Zero;
+        foreach (Vector512<double> term in terms)
+        {
+            Vector512<double> high = term + coarse - coarse;
+            Vector512<double> rest = term - high;
+            Vector512<double> low = rest + fine - fine;
+            sumCoarse += high;
+            sumFine += low;
+            left |= Vector512.Abs(rest - low);
+        }
+
+        if (left.AsUInt64() != Vector512<ulong>.Zero)
+        {
+            return false;
+        }
+
+        Add(Vector512.Sum(sumCoarse));
+        Add(Vector512.Sum(sumFine));
+        return true;
     }
 
     private static bool Bit(ReadOnlySpan<long> limbs, int position) => ((limbs[position >> 5] >> (position & 31)) & 1) == 1;

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Runtime.Intrinsics;
 
 namespace Throughline.Analysis;
 
@@ -97,24 +98,21 @@ public sealed class StreamingStatistics
         _squares.Add(square);
         _histogram.Add(value);
         _worst.Add(unit, Math.Abs(d));
-        if (Smallest is not { } smallest || value < smallest.Value || (value == smallest.Value && unit < smallest.Unit))
-        {
-            Smallest = (value, unit);
-        }
-
-        if (Largest is not { } largest || value > largest.Value || (value == largest.Value && unit < largest.Unit))
-        {
-            Largest = (value, unit);
-        }
+        KeepExtremes((value, unit), (value, unit));
     }
 
-    /// <summary>Takes consecutive units in.</summary>
+    /// <summary>Takes consecutive units in; the same figures as of each by itself, several times faster.</summary>
     public void Add(long firstUnit, ReadOnlySpan<double> values)
     {
-        for (int i = 0; i < values.Length; i++)
+        while (values.Length >= 16)
         {
-            Add(firstUnit + i, values[i]);
+            int count = Math.Min(values.Length & ~7, 256);
+            AddBlock(firstUnit, values[..count]);
+            firstUnit += count;
+            values = values[count..];
         }
+
+        AddEach(firstUnit, values);
     }
 
     /// <summary>Takes in what another instance of the same construction holds.</summary>
@@ -126,14 +124,9 @@ public sealed class StreamingStatistics
         _sum.Add(other._sum);
         _squares.Add(other._squares);
         NotFinite += other.NotFinite;
-        if (other.Smallest is { } low && (Smallest is not { } smallest || low.Value < smallest.Value || (low.Value == smallest.Value && low.Unit < smallest.Unit)))
+        if (other is { Smallest: { } low, Largest: { } high })
         {
-            Smallest = low;
-        }
-
-        if (other.Largest is { } high && (Largest is not { } largest || high.Value > largest.Value || (high.Value == largest.Value && high.Unit < largest.Unit)))
-        {
-            Largest = high;
+            KeepExtremes(low, high);
         }
     }
 
@@ -174,6 +167,72 @@ public sealed class StreamingStatistics
             Smallest = ReadExtreme(reader),
             Largest = ReadExtreme(reader),
         };
+
+    private void AddEach(long firstUnit, ReadOnlySpan<double> values)
+    {
+        for (int i = 0; i < values.Length; i++)
+        {
+            Add(firstUnit + i, values[i]);
+        }
+    }
+
+    // A multiple of 8 values, at most 256.
+    private void AddBlock(long firstUnit, ReadOnlySpan<double> values)
+    {
+        Span<double> deviations = stackalloc double[256], squares = stackalloc double[256];
+        Vector512<double> centre = Vector512.Create(Centre), least = Vector512.Create(double.PositiveInfinity), most = -least, farthest = Vector512<double>.Zero;
+        Vector512<ulong> largest = Vector512<ulong>.Zero;
+        for (int i = 0; i < values.Length; i += 8)
+        {
+            Vector512<double> value = Vector512.Create(values.Slice(i, 8)), d = value - centre, square = d * d;
+            d.CopyTo(deviations[i..]);
+            square.CopyTo(squares[i..]);
+            least = Vector512.Min(least, value);
+            most = Vector512.Max(most, value);
+            farthest = Vector512.Max(farthest, Vector512.Abs(d));
+            largest = Vector512.Max(largest, square.AsUInt64()); // a square has no sign but that of a NaN, which is then the largest of all
+        }
+
+        if (Vector512.GreaterThanOrEqualAny(largest, Vector512.Create(0x7FF0000000000000UL)))
+        {
+            AddEach(firstUnit, values);
+            return;
+        }
+
+        _sum.Add(deviations[..values.Length]);
+        _squares.Add(squares[..values.Length]);
+        foreach (double value in values)
+        {
+            _histogram.Add(value);
+        }
+
+        // Most blocks hold no extreme and none of the worst units.
+        (double low, double high, double far) = (double.PositiveInfinity, double.NegativeInfinity, 0);
+        for (int lane = 0; lane < 8; lane++)
+        {
+            (low, high, far) = (Math.Min(low, least[lane]), Math.Max(high, most[lane]), Math.Max(far, farthest[lane]));
+        }
+
+        bool isExtreme = !(low > Smallest?.Value && high < Largest?.Value), isBad = !(far < _worst.Threshold);
+        for (int i = 0; i < values.Length && (isExtreme || isBad); i++)
+        {
+            _worst.Add(firstUnit + i, Math.Abs(deviations[i]));
+            KeepExtremes((values[i] + 0.0, firstUnit + i), (values[i] + 0.0, firstUnit + i));
+        }
+    }
+
+    private void KeepExtremes((double Value, long Unit) low, (double Value, long Unit) high)
+    {
+        if (Smallest is not { } smallest || low.Value < smallest.Value || (low.Value == smallest.Value && low.Unit < smallest.Unit))
+        {
+            Smallest = low;
+        }
+
+        if (Largest is not { } largest || high.Value > largest.Value || (high.Value == largest.Value && high.Unit < largest.Unit))
+        {
+            Largest = high;
+        }
+    }
 
     private static void AddProduct(ExactSum sum, double a, double b)
     {

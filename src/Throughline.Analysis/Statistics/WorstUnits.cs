@@ -26,6 +26,9 @@ public sealed class WorstUnits
     /// <summary>The units kept, worst first.</summary>
     public ImmutableArray<RankedUnit> Units => [.. _units.AsSpan(0, _count)];
 
+    /// <summary>A unit less bad than this can't come among the worst any more.</summary>
+    internal double Threshold => _count < _units.Length ? double.NegativeInfinity : _count == 0 ? double.PositiveInfinity : _units[_count - 1].Badness;
+
     /// <summary>Considers a unit. Each unit is to be shown once. Allocates nothing.</summary>
     public void Add(long unit, double badness)
     {

@@ -48,6 +48,49 @@ public class StreamingStatisticsTests
         return sum.Round().Equals(Nearest(exact) + 0.0);
     });
 
+    [Fact] // Property: many at a time is each by itself, whether sizes are alike (the fast way) or not
+    public void ExactSum_OfSpans_IsTheSumOfEach() =>
+        Gen.Select(Gen.OneOf(Gen.Double[-1, 1], AnyFinite).Array[0, 20], Gen.Double[-1e-3, 1e-3].Array[0, 600], Gen.Int[-900, 900], Gen.Int[0, 600]).Sample((odd, alike, power, at) =>
+        {
+            double[] scaled = [.. alike.Select(x => Math.ScaleB(x, power))];
+            at = Math.Min(at, scaled.Length);
+            double[] terms = [.. scaled[..at], .. odd, .. scaled[at..]];
+            ExactSum each = new(), spans = new(), uniform = new();
+            Array.ForEach(terms, each.Add);
+            spans.Add(terms);
+            uniform.Add(scaled);
+            BigInteger exact = scaled.Aggregate(BigInteger.Zero, (sum, x) => sum + Exact(x));
+            return each.Round().Equals(spans.Round()) && each.RoundTwice() == spans.RoundTwice() && uniform.Round().Equals(Nearest(exact) + 0.0);
+        }, iter: 300);
+
+    [Fact]
+    public void ExactSum_OfASpanThatIsNotFinite_IsRefused()
+    {
+        double[] terms = new double[64];
+        terms[40] = double.NaN;
+        Assert.Throws<ArgumentOutOfRangeException>(() => new ExactSum().Add(terms));
+    }
+
+    [Fact] // Property: a run of units at once is each unit by itself, to the byte; with ties, −0, infinities and NaN among them
+    public void Add_OfARunOfUnits_IsEachByItself() =>
+        Gen.Select(Gen.OneOf(Gen.Double[6.9, 7.1], Gen.Double[6.9, 7.1], Gen.Double[6.9, 7.1], Gen.Const(7.05), Gen.Const(-0.0), Gen.Const(0.0), Gen.Double[-1e9, 1e9]).Array[0, 700], Gen.Int[0, 699], Gen.Int[0, 3].Select(k => new[] { 7.0, double.NaN, double.PositiveInfinity, 1e200 }[k]))
+            .Sample((values, at, odd) =>
+            {
+                if (at < values.Length)
+                {
+                    values[at] = odd;
+                }
+
+                StreamingStatistics run = new(7, 0.01, worstUnits: 4), each = new(7, 0.01, worstUnits: 4);
+                run.Add(100, values);
+                for (int i = 0; i < values.Length; i++)
+                {
+                    each.Add(100 + i, values[i]);
+                }
+
+                return Bytes(run).AsSpan().SequenceEqual(Bytes(each));
+            }, iter: 300);
+
     [Fact] // Subnormal results and ties, where rounding goes wrong first
     public void ExactSum_AtTheEdges_RoundsToNearestEven()
     {
