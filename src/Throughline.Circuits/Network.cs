@@ -18,10 +18,12 @@ public sealed partial class Network
     private readonly ImmutableArray<Element> _elements;
     private EliminationPlan? _plan;
 
-    internal Network(ImmutableArray<string> nodeNames, ImmutableArray<Element> elements, ImmutableArray<NodeId> returns)
+    internal Network(ImmutableArray<string> nodeNames, ImmutableArray<Func<IReadOnlyList<Element>, Element>> recipes, ImmutableArray<NodeId> returns)
     {
         _nodeNames = nodeNames;
-        _elements = elements;
+        _recipes = recipes;
+        _returns = returns;
+        ImmutableArray<Element> elements = _elements = Cook(recipes);
         _nodesByName = new Dictionary<string, int>(nodeNames.Length, StringComparer.Ordinal);
         for (int node = 0; node < nodeNames.Length; node++)
             _nodesByName.Add(nodeNames[node], node);

@@ -41,6 +41,9 @@ public sealed partial class NetworkSolver
                 return Refine();
             if (!isSwitched)
                 continue;
+            // Another piece of a law may hold the node that this one left open.
+            Array.Clear(_isTied);
+            _hasTies = false;
             ulong modes = HashOfModes();
             oneAtATime |= Array.IndexOf(_seenModes, modes, 0, seen) >= 0;
             if (seen < _seenModes.Length)

@@ -96,12 +96,13 @@ public sealed class OperatingPoint
         return Status == SolveStatus.Solved ? watts : double.NaN;
     }
 
-    /// <summary>Where an amplifier works.</summary>
+    /// <summary>Where an amplifier works; linear for one that has come off.</summary>
     /// <exception cref="ArgumentException">The element is no amplifier.</exception>
     public AmplifierState State(ElementId element) => _network[element] switch
     {
         Amplifier amplifier => amplifier.StateOf(_workspace),
         IsolationAmplifier amplifier => amplifier.StateOf(_workspace),
+        Absent { WasAmplifier: true } => AmplifierState.Linear,
         Element other => throw new ArgumentException($"{other.Name} is a {other.Kind}, no amplifier.", nameof(element)),
     };
 

@@ -154,3 +154,30 @@ public enum SourceSlot
     /// <summary>Frequency at which the 1/f part equals the white one, Hz.</summary>
     NoiseCorner,
 }
+
+/// <summary>Slots of a zener diode, in order.</summary>
+public enum ZenerSlot
+{
+    /// <summary>Reverse voltage at the test current, V.</summary>
+    Voltage,
+
+    /// <summary>A, above 0.</summary>
+    TestCurrent,
+
+    /// <summary>Slope of the reverse voltage at the test current, Ω; never less than the junction's own, VT over the test current.</summary>
+    SlopeResistance,
+    SaturationCurrent,
+}
+
+/// <summary>Slots of a field-effect transistor, in order.</summary>
+public enum FieldEffectSlot
+{
+    /// <summary>vGS at which conduction begins, V, for an n-channel; a p-channel counts it turned round. Negative for a depletion type.</summary>
+    Threshold,
+
+    /// <summary>k of I = k (vGS − Vth)², A/V².</summary>
+    Factor,
+
+    /// <summary>λ, 1/V.</summary>
+    Modulation,
+}

@@ -76,9 +76,9 @@ public sealed class RandomDynamicTests
     [Fact]
     public void Step_RandomNetworks_MatchesMatrixExponential()
     {
-        (RandomNetwork[] networks, JsonArray expected) = Run("step", 1500, static _ => { });
+        (RandomNetwork[] networks, JsonArray expected) = Run("step", 1000, static _ => { });
         int compared = 0;
-        for (int k = 0; k < networks.Length; k++)
+        for (int k = 0; k < networks.Length && compared < 600; k++)
         {
             double condition = (double)expected[k]!["condition"]!;
             if (condition > 1e10)

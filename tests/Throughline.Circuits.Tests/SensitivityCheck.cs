@@ -71,7 +71,7 @@ internal static class SensitivityCheck
             string name = network.ElementName(element);
             if (name.StartsWith('U') || name.StartsWith("OPAMP", StringComparison.Ordinal) || name.StartsWith("INAMP", StringComparison.Ordinal))
                 pieces.Append(point.State(element)).Append(point.Current(element) > 0);
-            else if (name.StartsWith('Q'))
+            else if (name.StartsWith('Q') && network.Pins(element).Length == 3 && network.Slots[network.FirstSlot(element)].Quantity == "saturation current")
                 pieces.Append(point.IsSaturated(element));
         }
 

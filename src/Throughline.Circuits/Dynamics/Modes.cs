@@ -11,6 +11,7 @@ internal sealed class Modes
     private readonly Complex[,] _inverse;
     private readonly Complex[,]?[] _couplings;
     private readonly int _n;
+    private volatile Propagator? _last;
 
     public Modes(double[,] p, double[] scale, double[][] adjoints, double instantShare)
     {
@@ -137,45 +138,75 @@ internal sealed class Modes
         return _couplings[active] = x;
     }
 
-    /// <summary>x := exp(−T⁻¹ t) x by Taylor's series over steps in which T⁻¹ t is at most 1.</summary>
+    /// <summary>x := exp(−T⁻¹ t) x.</summary>
     private void Propagate(Complex[] x, int active, double seconds)
     {
         if (seconds == 0)
             return;
-        double norm = 0;
+        // Readings of one time follow each other: the last exponential is kept, replaced whole so that threads may share it.
+        Propagator? last = _last;
+        if (last is null || last.Seconds != seconds || last.Active != active)
+            _last = last = new Propagator(seconds, active, Exponential(active, seconds));
         for (int k = 0; k < active; k++)
         {
-            double row = 0;
+            Complex sum = Complex.Zero;
             for (int j = k; j < active; j++)
+                sum += last.Matrix[k, j] * x[j];
+            x[k] = sum;
+        }
+    }
+
+    /// <summary>exp(−T⁻¹ t) of the leading block: Taylor's series of a share of the time in which T⁻¹ t is at most ½, then squared. Triangular throughout.</summary>
+    private Complex[,] Exponential(int n, double seconds)
+    {
+        double norm = 0;
+        for (int k = 0; k < n; k++)
+        {
+            double row = 0;
+            for (int j = k; j < n; j++)
                 row += Complex.Abs(_inverse[k, j]);
             norm = Math.Max(norm, row);
         }
 
-        int steps = (int)Math.Clamp(Math.Ceiling(norm * seconds), 1, 1_000_000);
-        double h = seconds / steps;
-        var term = new Complex[active];
-        var next = new Complex[active];
-        for (int step = 0; step < steps; step++)
+        int squarings = Math.Max(0, Math.ILogB(norm * seconds) + 2);
+        double share = Math.ScaleB(seconds, -squarings);
+        var sum = new Complex[n, n];
+        var term = new Complex[n, n];
+        for (int k = 0; k < n; k++)
+            sum[k, k] = term[k, k] = 1;
+        // ½¹⁵/15! is 2e-17.
+        for (int order = 1; order <= 15; order++)
         {
-            x.AsSpan(0, active).CopyTo(term);
-            for (int order = 1; order <= 20; order++)
+            term = Multiply(term, _inverse, n);
+            for (int k = 0; k < n; k++)
             {
-                double greatest = 0;
-                for (int k = 0; k < active; k++)
+                for (int j = k; j < n; j++)
                 {
-                    Complex sum = Complex.Zero;
-                    for (int j = k; j < active; j++)
-                        sum += _inverse[k, j] * term[j];
-                    next[k] = sum * (-h / order);
-                    x[k] += next[k];
-                    greatest = Math.Max(greatest, Complex.Abs(next[k]));
+                    term[k, j] *= -share / order;
+                    sum[k, j] += term[k, j];
                 }
-
-                (term, next) = (next, term);
-                if (greatest < 1e-300)
-                    break;
             }
         }
+
+        for (int k = 0; k < squarings; k++)
+            sum = Multiply(sum, sum, n);
+        return sum;
+    }
+
+    private static Complex[,] Multiply(Complex[,] a, Complex[,] b, int n)
+    {
+        var product = new Complex[n, n];
+        for (int i = 0; i < n; i++)
+        {
+            for (int k = i; k < n; k++)
+            {
+                Complex factor = a[i, k];
+                for (int j = k; j < n; j++)
+                    product[i, j] += factor * b[k, j];
+            }
+        }
+
+        return product;
     }
 
     private Complex[,] InvertLeading(int n)
@@ -194,4 +225,6 @@ internal sealed class Modes
 
         return inverse;
     }
+
+    private sealed record Propagator(double Seconds, int Active, Complex[,] Matrix);
 }

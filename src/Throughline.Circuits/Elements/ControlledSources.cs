@@ -3,6 +3,10 @@ namespace Throughline.Circuits;
 /// <summary>What controls a source: a voltage between two nodes, or the current of another element.</summary>
 internal readonly record struct Control(int Plus, int Minus, Element? Element)
 {
+    /// <summary>The unknown that controls; that of 0 V when the controlling element has come off.</summary>
+    public int Unknown(EquationPattern pattern) =>
+        Element is null ? pattern.Node(Plus) : Element.CurrentUnknown >= 0 ? Element.CurrentUnknown : pattern.Unknowns;
+
     public static Control Voltage(NodeId plus, NodeId minus) => new(plus.Index, minus.Index, null);
 
     public static Control Current(Element element) => new(-1, -1, element);
@@ -23,7 +27,7 @@ internal sealed class ControlledVoltageSource(string name, NodeId plus, NodeId m
     public override void Declare(EquationPattern pattern)
     {
         base.Declare(pattern);
-        _controlPlus = control.Element is { } element ? element.CurrentUnknown : pattern.Node(control.Plus);
+        _controlPlus = control.Unknown(pattern);
         _controlMinus = control.Element is null ? pattern.Node(control.Minus) : pattern.Unknowns;
         _ownControlPlus = pattern.Entry(Branch, _controlPlus);
         _ownControlMinus = pattern.Entry(Branch, _controlMinus);
@@ -79,7 +83,7 @@ internal sealed class ControlledCurrentSource(string name, NodeId from, NodeId t
     {
         _from = pattern.Node(_pins[0]);
         _to = pattern.Node(_pins[1]);
-        _controlPlus = control.Element is { } element ? element.CurrentUnknown : pattern.Node(control.Plus);
+        _controlPlus = control.Unknown(pattern);
         _controlMinus = control.Element is null ? pattern.Node(control.Minus) : pattern.Unknowns;
         _fromPlus = pattern.Entry(_from, _controlPlus);
         _fromMinus = pattern.Entry(_from, _controlMinus);

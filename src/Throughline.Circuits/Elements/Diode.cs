@@ -1,10 +1,110 @@
 namespace Throughline.Circuits;
 
+/// <summary>The numbers of a junction with a breakdown: Is, n, series resistance, reverse voltage of the knee and current there.</summary>
+internal readonly record struct JunctionLaw(double Saturation, double Emission, double Series, double Breakdown, double Knee);
+
+/// <summary>Derivatives of a reading with respect to the numbers of a junction.</summary>
+internal readonly record struct JunctionDerivatives(double Saturation, double Emission, double Series, double Breakdown, double Knee);
+
 /// <summary>
 /// Shockley's law I = Is (exp(v / nVT) − 1) with a resistance in series and, where stated, a breakdown that carries
-/// <see cref="KneeCurrent"/> at the stated reverse voltage and rises with the same nVT.
+/// the knee current at the knee voltage and rises with the same nVT.
 /// </summary>
-internal sealed class Diode(string name, NodeId anode, NodeId cathode) : TwoPin(name, anode, cathode)
+internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode) : TwoPin(name, anode, cathode)
+{
+    public override int StateCount => 1;
+
+    public override void Start(Workspace w)
+    {
+        JunctionLaw law = Law(w);
+        double bend = Junction.Bend(law.Saturation, law.Emission * w.ThermalVoltage);
+        w.States[State] = double.IsFinite(bend) ? Math.Max(bend, 0) : 0;
+    }
+
+    public override void Load(Workspace w)
+    {
+        LoadCurrent(w);
+        JunctionLaw law = Law(w);
+        double point = w.States[State];
+        double current = Current(w, law, point, out double g);
+        double scale = 1 / Math.Max(1, g);
+        LoadOwn(w, scale * g, -scale * (1 + (g * law.Series)), scale * (current - (g * point)));
+    }
+
+    public override Advance Follow(Workspace w, bool maySwitch)
+    {
+        JunctionLaw law = Law(w);
+        double volts = JunctionVoltage(w, law);
+        double point = w.States[State];
+        double thermal = law.Emission * w.ThermalVoltage;
+        double next = Junction.Limit(law.Saturation, thermal, volts, point);
+        if (double.IsFinite(law.Breakdown) && volts < -law.Breakdown)
+            next = Math.Min(-law.Breakdown, -law.Breakdown - Junction.Limit(law.Knee, thermal, -law.Breakdown - volts, -law.Breakdown - point));
+        w.States[State] = next;
+        return next == volts && Junction.IsAt(volts, point, thermal, Math.Abs(w.X[First]) + Math.Abs(w.X[Second]))
+            ? Advance.Settled
+            : Advance.Moved;
+    }
+
+    public override void AddNoise(Workspace w, List<NoiseSource> sources)
+    {
+        // Both directions of the junction's current are shot noise of their own: 2q (I + 2 Is).
+        JunctionLaw law = Law(w);
+        Current(w, law, JunctionVoltage(w, law), out double g);
+        double scale = 1 / Math.Max(1, g);
+        double shot = 2 * NoiseSource.ElementaryCharge * (Math.Abs(w.X[Branch]) + (2 * law.Saturation));
+        sources.Add(new NoiseSource(Index, "shot noise", shot, 0, [(Branch, scale)]));
+        if (law.Series > 0)
+            sources.Add(new NoiseSource(Index, "thermal noise", 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * law.Series, 0, [(Branch, scale * g)]));
+    }
+
+    public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
+    {
+        JunctionLaw law = Law(w);
+        double volts = JunctionVoltage(w, law);
+        double thermal = law.Emission * w.ThermalVoltage;
+        Current(w, law, volts, out double g);
+        double factor = -adjoint[Branch] / Math.Max(1, g);
+        double power = law.Saturation > 0 ? Junction.Current(law.Saturation, thermal, volts, out _) / law.Saturation : 0;
+        double byEmission = law.Saturation > 0 ? -(power + 1) * law.Saturation * volts / (thermal * law.Emission) : 0;
+        double byBreakdown = 0;
+        double byKnee = 0;
+        if (double.IsFinite(law.Breakdown))
+        {
+            double unit = Math.Exp(-(volts + law.Breakdown) / thermal);
+            byBreakdown = law.Knee * unit / thermal;
+            byKnee = -unit;
+            byEmission -= law.Knee * unit * (volts + law.Breakdown) / (thermal * law.Emission);
+        }
+
+        AddLawSensitivities(
+            w, new JunctionDerivatives(factor * power, factor * byEmission, -factor * g * w.X[Branch], factor * byBreakdown, factor * byKnee), derivatives);
+    }
+
+    protected abstract JunctionLaw Law(Workspace w);
+
+    /// <summary>Turns derivatives with respect to the junction's numbers into those with respect to the slots.</summary>
+    protected abstract void AddLawSensitivities(Workspace w, in JunctionDerivatives by, Span<double> derivatives);
+
+    private double JunctionVoltage(Workspace w, in JunctionLaw law) => w.X[First] - w.X[Second] - (law.Series * w.X[Branch]);
+
+    private static double Current(Workspace w, in JunctionLaw law, double volts, out double conductance)
+    {
+        double thermal = law.Emission * w.ThermalVoltage;
+        double current = Junction.Current(law.Saturation, thermal, volts, out conductance);
+        if (double.IsFinite(law.Breakdown))
+        {
+            current -= Junction.Current(law.Knee, thermal, -law.Breakdown - volts, out double reverse) + law.Knee;
+            conductance += reverse;
+        }
+
+        conductance += w.JunctionConductance;
+        return current + (w.JunctionConductance * volts);
+    }
+}
+
+/// <summary>A diode by its slots.</summary>
+internal sealed class Diode(string name, NodeId anode, NodeId cathode) : JunctionDiode(name, anode, cathode)
 {
     /// <summary>Reverse current at the stated breakdown voltage, A.</summary>
     public const double KneeCurrent = 1e-3;
@@ -17,92 +117,15 @@ internal sealed class Diode(string name, NodeId anode, NodeId cathode) : TwoPin(
         new("breakdown voltage", double.PositiveInfinity),
     ];
 
-    public override int StateCount => 1;
+    protected override JunctionLaw Law(Workspace w) => new(
+        w.Values[FirstSlot], w.Values[FirstSlot + (int)DiodeSlot.Emission], w.Values[FirstSlot + (int)DiodeSlot.SeriesResistance],
+        w.Values[FirstSlot + (int)DiodeSlot.Breakdown], KneeCurrent);
 
-    public override void Start(Workspace w)
+    protected override void AddLawSensitivities(Workspace w, in JunctionDerivatives by, Span<double> derivatives)
     {
-        double bend = Junction.Bend(w.Values[FirstSlot], Thermal(w));
-        w.States[State] = double.IsFinite(bend) ? Math.Max(bend, 0) : 0;
-    }
-
-    public override void Load(Workspace w)
-    {
-        LoadCurrent(w);
-        double resistance = w.Values[FirstSlot + (int)DiodeSlot.SeriesResistance];
-        double point = w.States[State];
-        double current = Law(w, point, out double g);
-        double scale = 1 / Math.Max(1, g);
-        LoadOwn(w, scale * g, -scale * (1 + (g * resistance)), scale * (current - (g * point)));
-    }
-
-    public override Advance Follow(Workspace w, bool maySwitch)
-    {
-        double volts = JunctionVoltage(w);
-        double point = w.States[State];
-        double saturation = w.Values[FirstSlot];
-        double thermal = Thermal(w);
-        double next = Junction.Limit(saturation, thermal, volts, point);
-        double breakdown = w.Values[FirstSlot + (int)DiodeSlot.Breakdown];
-        if (double.IsFinite(breakdown) && volts < -breakdown)
-            next = Math.Min(-breakdown, -breakdown - Junction.Limit(KneeCurrent, thermal, -breakdown - volts, -breakdown - point));
-        w.States[State] = next;
-        return next == volts && Junction.IsAt(volts, point, thermal, Math.Abs(w.X[First]) + Math.Abs(w.X[Second]))
-            ? Advance.Settled
-            : Advance.Moved;
-    }
-
-    public override void AddNoise(Workspace w, List<NoiseSource> sources)
-    {
-        // Both directions of the junction's current are shot noise of their own: 2q (I + 2 Is).
-        Law(w, JunctionVoltage(w), out double g);
-        double scale = 1 / Math.Max(1, g);
-        double shot = 2 * NoiseSource.ElementaryCharge * (Math.Abs(w.X[Branch]) + (2 * w.Values[FirstSlot]));
-        sources.Add(new NoiseSource(Index, "shot noise", shot, 0, [(Branch, scale)]));
-        double ohms = w.Values[FirstSlot + (int)DiodeSlot.SeriesResistance];
-        if (ohms > 0)
-            sources.Add(new NoiseSource(Index, "thermal noise", 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * ohms, 0, [(Branch, scale * g)]));
-    }
-
-    public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
-    {
-        double volts = JunctionVoltage(w);
-        double thermal = Thermal(w);
-        double saturation = w.Values[FirstSlot];
-        double emission = w.Values[FirstSlot + (int)DiodeSlot.Emission];
-        Law(w, volts, out double g);
-        double factor = -adjoint[Branch] / Math.Max(1, g);
-        double power = saturation > 0 ? Junction.Current(saturation, thermal, volts, out _) / saturation : 0;
-        derivatives[(int)DiodeSlot.SaturationCurrent] += factor * power;
-        derivatives[(int)DiodeSlot.SeriesResistance] -= factor * g * w.X[Branch];
-        double byEmission = saturation > 0 ? -(power + 1) * saturation * volts / (thermal * emission) : 0;
-        double breakdown = w.Values[FirstSlot + (int)DiodeSlot.Breakdown];
-        if (double.IsFinite(breakdown))
-        {
-            double reverse = KneeCurrent * Math.Exp(-(volts + breakdown) / thermal);
-            derivatives[(int)DiodeSlot.Breakdown] += factor * reverse / thermal;
-            byEmission -= reverse * (volts + breakdown) / (thermal * emission);
-        }
-
-        derivatives[(int)DiodeSlot.Emission] += factor * byEmission;
-    }
-
-    private double Thermal(Workspace w) => w.Values[FirstSlot + (int)DiodeSlot.Emission] * w.ThermalVoltage;
-
-    private double JunctionVoltage(Workspace w) =>
-        w.X[First] - w.X[Second] - (w.Values[FirstSlot + (int)DiodeSlot.SeriesResistance] * w.X[Branch]);
-
-    private double Law(Workspace w, double volts, out double conductance)
-    {
-        double thermal = Thermal(w);
-        double current = Junction.Current(w.Values[FirstSlot], thermal, volts, out conductance);
-        double breakdown = w.Values[FirstSlot + (int)DiodeSlot.Breakdown];
-        if (double.IsFinite(breakdown))
-        {
-            current -= Junction.Current(KneeCurrent, thermal, -breakdown - volts, out double reverse) + KneeCurrent;
-            conductance += reverse;
-        }
-
-        conductance += w.JunctionConductance;
-        return current + (w.JunctionConductance * volts);
+        derivatives[(int)DiodeSlot.SaturationCurrent] += by.Saturation;
+        derivatives[(int)DiodeSlot.Emission] += by.Emission;
+        derivatives[(int)DiodeSlot.SeriesResistance] += by.Series;
+        derivatives[(int)DiodeSlot.Breakdown] += by.Breakdown;
     }
 }
