@@ -51,13 +51,13 @@ internal sealed class ComplianceCheck : Check
         figures.Add(new Figure("left at the end of the scale, nominal", (stage.GreatestLoad(nominal, atScale) - loop.Load.High) * atScale, "V"));
         if (supply is not null)
         {
-            figures.Add(new Figure($"{supply.Owner} needed", enough, "V"));
+            figures.Add(new Figure($"{(ReferenceEquals(supply, loop.Supply) ? "loop supply" : supply.Owner)} needed", enough, "V"));
         }
 
         string unreachable = loop.Failure is { } failure && failure.Value > most
             ? $" The failure current of {Engineering.Format(failure.Value, "A")} is unreachable."
             : "";
-        string supplyWords = supply is null || double.IsNaN(enough) ? "" : $"{supply.Owner} of at least {Engineering.Format(enough, "V", 3)}";
+        string supplyWords = supply is null || double.IsNaN(enough) ? "" : $"{(ReferenceEquals(supply, loop.Supply) ? "a loop supply" : supply.Owner)} of at least {Engineering.Format(enough, "V", 3)}";
         string loadWords = loadNominal > 0
             ? $"a load of at most {Engineering.Format(Math.Floor(loadWorst), "Ω")} ({Engineering.Format(Math.Floor(loadNominal), "Ω")} at stated supplies and parts)"
             : "a smaller sense resistor, for even a short is too much";
