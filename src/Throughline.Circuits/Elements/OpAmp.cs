@@ -42,6 +42,10 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
     /// <summary>The output before its resistance, above the middle of the supplies, as a sum of unknowns.</summary>
     public IEnumerable<(int Unknown, double Weight)> InternalOutput(Workspace w) => OutputBeforeResistance(w.Values[FirstSlot + (int)OpAmpSlot.OutputResistance]);
 
+    /// <summary>The same as weights, without allocating.</summary>
+    public void AddInternalOutput(Workspace w, double[] gradient) =>
+        AddOutputBeforeResistance(w.Values[FirstSlot + (int)OpAmpSlot.OutputResistance], gradient);
+
     public double FactorOfInputs(Workspace w) => InputFactor(w);
 
     protected override (double Seconds, double Factor, double OutputResistance) Lag(Workspace w) =>
