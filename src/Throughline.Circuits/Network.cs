@@ -45,7 +45,6 @@ public sealed partial class Network
         Slots = slots.ToImmutable();
         FindIslands(returns);
         Pattern = CreatePattern();
-        FindPossibleLatches();
     }
 
     /// <summary>Every number of the network, in the order in which elements were added.</summary>

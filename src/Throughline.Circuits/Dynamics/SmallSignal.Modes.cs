@@ -9,6 +9,7 @@ public sealed partial class SmallSignal
     private const double InstantShare = 1e-13;
 
     private Modes? _modes;
+    private double[,] _products = new double[0, 0];
 
     /// <summary>Number of capacitors, inductors and lags.</summary>
     public int StorageCount => _storages.Count;
@@ -81,13 +82,26 @@ public sealed partial class SmallSignal
         }
 
         var p = new double[n, n];
+        _products = new double[n, n];
         for (int k = 0; k < n; k++)
         {
             for (int j = 0; j < n; j++)
-                p[k, j] = Product(adjoints[k], _storages[j]) * scale[j] / scale[k];
+            {
+                _products[k, j] = Product(adjoints[k], _storages[j]);
+                p[k, j] = _products[k, j] * scale[j] / scale[k];
+            }
         }
 
         return _modes = new Modes(p, scale, adjoints, InstantShare);
+    }
+
+    /// <summary>Prepares the adjoints of a reading, whose gradient does not depend on frequency, for many frequencies.</summary>
+    private FrequencySweep Sweep(double[] gradient, out double[] atZero)
+    {
+        GetModes();
+        double[] adjoint = SolveStatic(gradient);
+        atZero = adjoint;
+        return new FrequencySweep(_products, [.. _storages.Select(storage => Product(adjoint, storage))]);
     }
 
     private static double Product(double[] adjoint, Storage storage)

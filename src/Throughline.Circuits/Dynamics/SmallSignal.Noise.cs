@@ -24,6 +24,8 @@ public sealed partial class SmallSignal
     private static readonly double[] GaussWeights =
         [0, 0.129484966168869693270611432679082, 0, 0.279705391489276667901467771423780, 0, 0.381830050505118944950369775488975, 0, 0.417959183673469387755102040816327];
 
+    private NoiseSweep? _noiseSweep;
+
     /// <summary>Spectral density of a reading's noise, one-sided, V/√Hz or A/√Hz.</summary>
     /// <param name="probe">The reading.</param>
     /// <param name="hertz">Frequency, above 0.</param>
@@ -32,6 +34,7 @@ public sealed partial class SmallSignal
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(hertz);
         var densities = new double[_noise.Count];
+        _noiseSweep = null;
         Densities(probe, hertz, densities);
         return Rank(densities);
     }
@@ -41,27 +44,42 @@ public sealed partial class SmallSignal
     /// <param name="fromHertz">Lower end of the band, above 0: what is slower counts as drift.</param>
     /// <param name="toHertz">Upper end.</param>
     /// <param name="averagingSeconds">Length of a window that a converter averages over: weights the density with (sin πfT / πfT)². 0 is none.</param>
-    /// <remarks>Integrated over the logarithm of frequency with the 15-point rule of Gauss and Kronrod, halved until the two rules agree to 1e-10.</remarks>
-    public NoiseReading Noise(Probe probe, double fromHertz, double toHertz, double averagingSeconds = 0)
+    /// <param name="relativeTolerance">Of the noise's square; the integral stops where the two rules agree to it.</param>
+    /// <remarks>Integrated over the logarithm of frequency with the 15-point rule of Gauss and Kronrod, halved until the two rules agree.</remarks>
+    public NoiseReading Noise(Probe probe, double fromHertz, double toHertz, double averagingSeconds = 0, double relativeTolerance = 1e-10)
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(fromHertz);
         ArgumentOutOfRangeException.ThrowIfLessThan(toHertz, fromHertz);
+        _noiseSweep = CreateNoiseSweep(probe);
         var total = new double[_noise.Count];
         double from = Math.Log(fromHertz);
         double to = Math.Log(toHertz);
-        // Half a decade at a time to begin with, so that a narrow resonance is not stepped over.
-        int pieces = Math.Max(1, (int)Math.Ceiling((to - from) / (0.5 * Math.Log(10))));
+        // Half a decade at a time to begin with, so that a narrow resonance is not stepped over; a coarse answer makes do with a decade.
+        double width = (relativeTolerance > 1e-6 ? 1 : 0.5) * Math.Log(10);
+        int pieces = Math.Max(1, (int)Math.Ceiling((to - from) / width));
+        var errors = new double[pieces];
         var coarse = new double[pieces][];
         double scale = 0;
         for (int k = 0; k < pieces; k++)
         {
             coarse[k] = new double[_noise.Count];
-            Quadrature(probe, from + ((to - from) * k / pieces), from + ((to - from) * (k + 1) / pieces), averagingSeconds, coarse[k], out _);
+            Quadrature(probe, from + ((to - from) * k / pieces), from + ((to - from) * (k + 1) / pieces), averagingSeconds, coarse[k], out errors[k]);
             scale += coarse[k].Sum();
         }
 
+        double tolerance = relativeTolerance * scale / pieces;
         for (int k = 0; k < pieces; k++)
-            Integrate(probe, from + ((to - from) * k / pieces), from + ((to - from) * (k + 1) / pieces), averagingSeconds, 1e-10 * scale / pieces, 0, total);
+        {
+            if (errors[k] > tolerance)
+            {
+                Integrate(probe, from + ((to - from) * k / pieces), from + ((to - from) * (k + 1) / pieces), averagingSeconds, tolerance, 0, total);
+                continue;
+            }
+
+            for (int source = 0; source < total.Length; source++)
+                total[source] += coarse[k][source];
+        }
+
         return Rank(total);
     }
 
@@ -113,6 +131,12 @@ public sealed partial class SmallSignal
     /// <summary>Power densities of every source at the reading, V²/Hz or A²/Hz.</summary>
     private void Densities(Probe probe, double hertz, double[] densities)
     {
+        if (_noiseSweep is { } sweep)
+        {
+            Densities(sweep, hertz, densities);
+            return;
+        }
+
         SolveAdjoint(probe, hertz);
         for (int k = 0; k < _noise.Count; k++)
         {
@@ -123,6 +147,54 @@ public sealed partial class SmallSignal
             densities[k] = source.At(hertz) * ((transfer.Real * transfer.Real) + (transfer.Imaginary * transfer.Imaginary));
         }
     }
+
+    private void Densities(NoiseSweep sweep, double hertz, double[] densities)
+    {
+        ReadOnlySpan<Complex> z = sweep.Sweep.At(hertz);
+        for (int k = 0; k < _noise.Count; k++)
+        {
+            Complex transfer = sweep.AtZero[k];
+            double[] perState = sweep.PerState[k];
+            for (int state = 0; state < perState.Length; state++)
+                transfer -= z[state] * perState[state];
+            densities[k] = _noise[k].At(hertz) * ((transfer.Real * transfer.Real) + (transfer.Imaginary * transfer.Imaginary));
+        }
+    }
+
+    /// <summary>The transfers of every noise source at direct current and their change per state, for integrals; null for a capacitor's current,
+    /// whose gradient grows with frequency.</summary>
+    private NoiseSweep? CreateNoiseSweep(Probe probe)
+    {
+        if (probe.IsCurrent && _network[probe.Element] is Capacitor)
+            return null;
+        var gradient = new double[_size + 1];
+        if (probe.IsCurrent)
+        {
+            _network[probe.Element].AddCurrentGradient(_w, gradient);
+        }
+        else
+        {
+            gradient[_network.UnknownOfNode[probe.Plus.Index]] += 1;
+            gradient[_network.UnknownOfNode[probe.Minus.Index]] -= 1;
+        }
+
+        FrequencySweep sweep = Sweep(gradient, out double[] atZero);
+        double[][] adjoints = GetModes().Adjoints;
+        return new NoiseSweep(
+            sweep,
+            [.. _noise.Select(source => Sum(source, atZero))],
+            [.. _noise.Select(source => adjoints.Select(adjoint => Sum(source, adjoint)).ToArray())]);
+
+        static double Sum(NoiseSource source, double[] adjoint)
+        {
+            double sum = 0;
+            foreach ((int unknown, double weight) in source.Equations)
+                sum += weight * adjoint[unknown];
+            return sum;
+        }
+    }
+
+    private sealed record NoiseSweep(FrequencySweep Sweep, double[] AtZero, double[][] PerState);
 
     private NoiseReading Rank(double[] squares)
     {

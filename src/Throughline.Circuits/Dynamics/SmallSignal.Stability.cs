@@ -29,10 +29,8 @@ public sealed partial class SmallSignal
             throw new ArgumentException($"{amplifier.Name} has infinite gain at {hertz} Hz: its loop gain is no number.", nameof(opAmp));
         Factor(hertz);
         Array.Clear(_gradient);
-        Array.Clear(_part);
-        amplifier.AddInternalOutput(_w, _part);
-        for (int k = 0; k < _size; k++)
-            _gradient[k] = _part[k];
+        foreach ((int unknown, double weight) in amplifier.InternalOutput(_w))
+            _gradient[unknown] += weight;
         SolveAdjoint();
         // The offset enters the amplifier's own equation with the factor of its inputs, the other way round.
         Complex response = -_adjoint[amplifier.Branch] * amplifier.FactorOfInputs(_w);
@@ -47,29 +45,30 @@ public sealed partial class SmallSignal
     public LoopMargins Margins(ElementId opAmp, double fromHertz = 0.1, double toHertz = 1e9)
     {
         ArgumentOutOfRangeException.ThrowIfNegativeOrZero(fromHertz);
-        const int PointsPerDecade = 16;
+        const int PointsPerDecade = 20;
         int count = Math.Max(2, (int)Math.Ceiling(Math.Log10(toHertz / fromHertz) * PointsPerDecade));
         double crossover = double.NaN;
         double phaseMargin = double.PositiveInfinity;
         double gainMargin = double.PositiveInfinity;
         double previousHertz = fromHertz;
-        Complex previous = LoopGain(opAmp, fromHertz);
+        Func<double, Complex> loopGain = CreateLoopSweep(opAmp);
+        Complex previous = loopGain(fromHertz);
         for (int k = 1; k <= count; k++)
         {
             double hertz = fromHertz * Math.Pow(toHertz / fromHertz, (double)k / count);
-            Complex gain = LoopGain(opAmp, hertz);
+            Complex gain = loopGain(hertz);
             if (Complex.Abs(previous) >= 1 != Complex.Abs(gain) >= 1)
             {
-                double at = Bisect(previousHertz, hertz, frequency => Complex.Abs(LoopGain(opAmp, frequency)) >= 1);
-                double margin = 180 - Math.Abs(LoopGain(opAmp, at).Phase * 180 / Math.PI);
+                double at = Bisect(previousHertz, hertz, frequency => Complex.Abs(loopGain(frequency)) >= 1);
+                double margin = 180 - Math.Abs(loopGain(at).Phase * 180 / Math.PI);
                 if (margin < phaseMargin)
                     (phaseMargin, crossover) = (margin, at);
             }
 
             if (previous.Imaginary >= 0 != gain.Imaginary >= 0 && previous.Real + gain.Real < 0)
             {
-                double at = Bisect(previousHertz, hertz, frequency => LoopGain(opAmp, frequency).Imaginary >= 0);
-                double size = Complex.Abs(LoopGain(opAmp, at));
+                double at = Bisect(previousHertz, hertz, frequency => loopGain(frequency).Imaginary >= 0);
+                double size = Complex.Abs(loopGain(at));
                 double factor = Math.Max(size, 1 / size);
                 gainMargin = Math.Min(gainMargin, factor);
             }
@@ -80,11 +79,33 @@ public sealed partial class SmallSignal
         return new LoopMargins(crossover, phaseMargin, gainMargin);
     }
 
-    /// <summary>A frequency at which a condition changes between two that differ in it, to twelve digits.</summary>
+    /// <summary>Loop gain as <see cref="LoopGain"/> defines it, prepared for many frequencies.</summary>
+    private Func<double, Complex> CreateLoopSweep(ElementId opAmp)
+    {
+        // Checks what the single answer checks.
+        LoopGain(opAmp, 0.1);
+        var amplifier = (OpAmp)_network[opAmp];
+        var gradient = new double[_size + 1];
+        foreach ((int unknown, double weight) in amplifier.InternalOutput(_w))
+            gradient[unknown] += weight;
+        FrequencySweep sweep = Sweep(gradient, out double[] atZero);
+        double[] perState = [.. GetModes().Adjoints.Select(adjoint => adjoint[amplifier.Branch])];
+        double factor = amplifier.FactorOfInputs(_w);
+        return hertz =>
+        {
+            ReadOnlySpan<Complex> z = sweep.At(hertz);
+            Complex own = atZero[amplifier.Branch];
+            for (int k = 0; k < perState.Length; k++)
+                own -= z[k] * perState[k];
+            return (amplifier.OpenLoopGain(_w, hertz) / (-own * factor)) - 1;
+        };
+    }
+
+    /// <summary>A frequency at which a condition changes between two that differ in it, to full precision.</summary>
     private static double Bisect(double low, double high, Func<double, bool> condition)
     {
         bool atLow = condition(low);
-        for (int k = 0; k < 60 && high / low > 1 + 1e-12; k++)
+        for (int k = 0; k < 60 && high / low > 1 + 1e-15; k++)
         {
             double middle = Math.Sqrt(low * high);
             if (condition(middle) == atLow)
