@@ -92,6 +92,15 @@ public sealed record OpAmpLaws
     /// <summary>Open-loop output resistance, Ω.</summary>
     public Law? OutputResistance { get; init; }
 
+    /// <summary>Frequency at which the open-loop gain is 1, Hz; null is infinite.</summary>
+    public Law? GainBandwidth { get; init; }
+
+    /// <summary>Greatest rate of the output, V/s; null is infinite.</summary>
+    public Law? SlewRate { get; init; }
+
+    /// <summary>Noise at the inputs.</summary>
+    public NoiseLaws Noise { get; init; } = new();
+
     public AmplifierLimits Limits { get; init; } = new();
 }
 
@@ -114,6 +123,15 @@ public sealed record InstrumentationAmplifierLaws
     public Law? SupplyError { get; init; }
 
     public Law? NominalSupply { get; init; }
+
+    /// <summary>Bandwidth at the stated gain, Hz; null is infinite.</summary>
+    public Law? Bandwidth { get; init; }
+
+    /// <summary>Greatest rate of the output, V/s; null is infinite.</summary>
+    public Law? SlewRate { get; init; }
+
+    /// <summary>Noise at the inputs.</summary>
+    public NoiseLaws Noise { get; init; } = new();
 
     public AmplifierLimits Limits { get; init; } = new();
 }
@@ -142,6 +160,12 @@ public sealed record IsolationAmplifierLaws
     public Law? OutputLow { get; init; }
 
     public Law? OutputHigh { get; init; }
+
+    /// <summary>Bandwidth, Hz; null is infinite.</summary>
+    public Law? Bandwidth { get; init; }
+
+    /// <summary>Noise at the input; its current is not used.</summary>
+    public NoiseLaws Noise { get; init; } = new();
 }
 
 /// <summary>Shockley's law, I = Is (exp(V / n VT) − 1).</summary>
@@ -173,4 +197,17 @@ public sealed record BipolarLaws
 
     /// <summary>Collector–emitter voltage below which it no longer controls its current, V; null leaves it to the equations.</summary>
     public Law? SaturationVoltage { get; init; }
+}
+
+/// <summary>Noise of an amplifier: white above a corner, rising as 1/f in power below it. Null laws are none.</summary>
+public sealed record NoiseLaws
+{
+    /// <summary>V/√Hz.</summary>
+    public Law? Voltage { get; init; }
+
+    /// <summary>Hz.</summary>
+    public Law? Corner { get; init; }
+
+    /// <summary>A/√Hz at each input, independent of each other.</summary>
+    public Law? Current { get; init; }
 }

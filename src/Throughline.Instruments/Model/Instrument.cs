@@ -76,6 +76,9 @@ public sealed record Specification
     /// <summary>Time between calibrations, s.</summary>
     public Quantity? CalibrationInterval { get; init; }
 
+    /// <summary>Faults that the loop has to signal, such as <c>sensor open</c> or <c>A5 missing</c>; names as in the table of faults.</summary>
+    public ImmutableArray<Located<string>> Signals { get; init; } = [];
+
     public SourceSpan Span { get; init; }
 }
 

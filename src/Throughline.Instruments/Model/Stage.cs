@@ -118,6 +118,9 @@ public sealed record ArithmeticStage : Stage
     /// <summary>The temperature assumed by <see cref="Compensation.Fixed"/>, °C.</summary>
     public Quantity? AssumedTemperature { get; init; }
 
+    /// <summary>Indicated values outside of which the code signals a failure, in the specification's unit; null when it signals none.</summary>
+    public QuantityRange? Plausible { get; init; }
+
     /// <summary>Bits of the words that the processor computes with.</summary>
     public int WordBits { get; init; } = 32;
 }

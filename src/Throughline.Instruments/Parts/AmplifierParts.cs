@@ -25,6 +25,15 @@ internal sealed class AmplifierParts
         SupplyCurrent = Make("supply current", Laws.Closed);
         NominalSupply = grade.Quantity("stated at")?.Value ?? grade.Range("supply")?.Middle;
         Limits = ReadLimits();
+        Bandwidth = Instruments.Laws.OrNull(Make("bandwidth", Laws.Closed));
+        SlewRate = Instruments.Laws.OrNull(Make("slew", Laws.Closed, "slew rate"));
+        MapView? noise = grade.Inner("noise");
+        Noise = new NoiseLaws
+        {
+            Voltage = Law(noise, "voltage", "noise voltage"),
+            Corner = Law(noise, "corner", "noise corner"),
+            Current = Law(noise, "current", "noise current"),
+        };
     }
 
     public Parameter? Bias { get; }
@@ -43,6 +52,13 @@ internal sealed class AmplifierParts
     public double? NominalSupply { get; }
 
     public AmplifierLimits Limits { get; }
+
+    /// <summary>Gain–bandwidth product of an op amp, bandwidth of another amplifier, Hz.</summary>
+    public Law? Bandwidth { get; }
+
+    public Law? SlewRate { get; }
+
+    public NoiseLaws Noise { get; }
 
     public ImmutableArray<Parameter> Parameters => [.. _parameters];
 

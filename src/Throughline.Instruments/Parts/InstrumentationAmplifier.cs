@@ -57,6 +57,9 @@ internal sealed class InstrumentationAmplifierKind : PartKind
                 CommonModeError = Instruments.Laws.OrNull(parts.CommonMode),
                 SupplyError = parts.NominalSupply is null ? null : Instruments.Laws.OrNull(parts.SupplyError),
                 NominalSupply = parts.NominalSupply is { } volts ? Instruments.Laws.Constant(volts) : null,
+                Bandwidth = parts.Bandwidth,
+                SlewRate = parts.SlewRate,
+                Noise = parts.Noise,
                 Limits = parts.Limits,
             },
         };

@@ -41,6 +41,20 @@ internal sealed class IsolationAmplifierKind : PartKind
         Parameter? outputOffset = Make("output offset", Laws.EitherSign);
         Parameter? inputResistance = Make("input resistance", Laws.Closed);
         Parameter? outputResistance = Make("output resistance", Laws.Closed);
+        Parameter? bandwidth = Make("bandwidth", Laws.Closed);
+        MapView? noise = grade.Inner("noise");
+        Parameter? MakeNoise(string key)
+        {
+            Parameter? parameter = Laws.Make(noise, name.Value, key, Laws.Closed, "noise " + key);
+            if (parameter is not null)
+            {
+                parameters.Add(parameter);
+            }
+
+            return parameter;
+        }
+
+        NoiseLaws noiseLaws = new() { Voltage = Laws.OrNull(MakeNoise("voltage")), Corner = Laws.OrNull(MakeNoise("corner")) };
         QuantityRange? input = grade.Range("input range");
         QuantityRange? output = grade.Range("output range");
         return new IsolationAmplifier
@@ -68,6 +82,8 @@ internal sealed class IsolationAmplifierKind : PartKind
                 InputHigh = input is null ? null : Instruments.Laws.Constant(input.High),
                 OutputLow = output is null ? null : Instruments.Laws.Constant(output.Low),
                 OutputHigh = output is null ? null : Instruments.Laws.Constant(output.High),
+                Bandwidth = Instruments.Laws.OrNull(bandwidth),
+                Noise = noiseLaws,
             },
         };
     }

@@ -53,6 +53,9 @@ internal sealed class OpAmpKind : PartKind
                 NominalSupply = parts.NominalSupply is { } volts ? Instruments.Laws.Constant(volts) : null,
                 InputResistance = Instruments.Laws.OrNull(input),
                 OutputResistance = Instruments.Laws.OrNull(series),
+                GainBandwidth = parts.Bandwidth,
+                SlewRate = parts.SlewRate,
+                Noise = parts.Noise,
                 Limits = parts.Limits,
             },
         };
