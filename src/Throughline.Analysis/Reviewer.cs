@@ -17,6 +17,12 @@ public static class Reviewer
     /// <summary>The conditions of the readings when none are given.</summary>
     public static Conditions ReferenceConditions(Instrument instrument) => ReadingsBuilder.Reference(new Evaluator(Model.Compile(instrument)));
 
+    /// <summary>Frequency response, noise, step response and stability; null when the nominal unit has no operating point.</summary>
+    public static ResponseReport? Response(Instrument instrument) => ResponseBuilder.Build(new Evaluator(Model.Compile(instrument)));
+
+    /// <summary>What display and loop say under every single fault.</summary>
+    public static FaultTable Faults(Instrument instrument) => FaultsBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))));
+
     /// <summary>What moved between two revisions.</summary>
     public static Comparison Compare(Instrument old, Instrument @new) => Comparer.Compare(old, @new);
 

@@ -12,6 +12,7 @@ internal sealed partial class CheckContext
 
     private readonly Lazy<ImmutableArray<AmplifierExtremes>> _amplifiers;
     private readonly Lazy<Extreme?> _converter;
+    private readonly Lazy<ResponseReport?> _response;
 
     public CheckContext(Evaluator evaluator)
     {
@@ -19,6 +20,7 @@ internal sealed partial class CheckContext
         Extremes = new Extremes(evaluator);
         _amplifiers = new Lazy<ImmutableArray<AmplifierExtremes>>(FindAmplifiers);
         _converter = new Lazy<Extreme?>(FindConverter);
+        _response = new Lazy<ResponseReport?>(() => ResponseBuilder.Build(evaluator));
     }
 
     public Evaluator Evaluator { get; }
@@ -36,6 +38,9 @@ internal sealed partial class CheckContext
 
     /// <summary>The converter's input voltage, worst cases over the measuring range, without amplifier limits; null without a converter.</summary>
     public Extreme? ConverterInput => _converter.Value;
+
+    /// <summary>Response, noise and stability of the nominal unit; null when it has no operating point.</summary>
+    public ResponseReport? Response => _response.Value;
 
     /// <summary>The error allowed at the display, in the specification's unit: as stated, else the loop's referred to the measurand, else 1 % of the range.</summary>
     public double AllowedError =>

@@ -154,6 +154,30 @@ internal sealed class NetworkRun
         return reading.Less is { } less ? value - less(state) : value;
     }
 
+    /// <summary>The network about the point last solved, for small changes.</summary>
+    public SmallSignal Linearise() => _solver.Linearise();
+
+    /// <summary>How every slot moves with the measurand at a state, per unit of the measurand: where a sensor's signal enters.</summary>
+    public (int Slot, double PerUnit)[] SlotsPerMeasurand(UnitState state, double step)
+    {
+        double kept = state.Measurand;
+        List<(int, double)> result = [];
+        foreach (Binding binding in _bound.Bindings)
+        {
+            state.Measurand = kept + step;
+            double up = binding.Law(state);
+            state.Measurand = kept - step;
+            double slope = (up - binding.Law(state)) / (2 * step);
+            if (slope != 0)
+            {
+                result.Add((binding.Slot, slope));
+            }
+        }
+
+        state.Measurand = kept;
+        return [.. result];
+    }
+
     /// <summary>The gradient of a reading at the point last solved, which must have been solved for <paramref name="state"/>.</summary>
     public void Differentiate(in Reading reading, UnitState state, Gradient gradient)
     {

@@ -125,7 +125,10 @@ public sealed partial class Model
         return state;
     }
 
-    private BoundNetwork Bind(bool simulated)
+    /// <summary>The network with the sensor and a fault in it.</summary>
+    internal BoundNetwork BindFault(Fault fault) => Bind(simulated: false, fault);
+
+    private BoundNetwork Bind(bool simulated, Fault? fault = null)
     {
         NetworkBuilder builder = new();
         NetworkSink sink = new(builder);
@@ -133,7 +136,8 @@ public sealed partial class Model
         foreach (Supply supply in Instrument.Supplies)
         {
             Parameter voltage = supply.Voltage;
-            sink.VoltageSource(supply.Name.Value, supply.Name.Value, supply.Return.Value, s => s.Value(voltage));
+            bool isMissing = fault?.MissingSupplies.Contains(supply.Name.Value) == true;
+            sink.VoltageSource(supply.Name.Value, supply.Name.Value, supply.Return.Value, isMissing ? _ => 0 : s => s.Value(voltage));
         }
 
         if (simulated)
@@ -142,14 +146,19 @@ public sealed partial class Model
         }
         else
         {
-            Instrument.Sensor.Describe(sink);
+            Instrument.Sensor.Describe(fault is { Part: null, OpenNode: { } lifted } ? new LiftedSink(sink, lifted) : sink);
+        }
+
+        if (fault?.Shorted is var (first, second))
+        {
+            sink.Resistor("short circuit", first, second, _ => Fault.ShortOhms);
         }
 
         DescribeReturnProbe(sink);
         Settings settings = new(Trimmers);
         foreach (Part part in Parts)
         {
-            part.Describe(sink, settings);
+            part.Describe(fault is { OpenNode: { } open } && fault.Part == part.Name.Value ? new LiftedSink(sink, open) : sink, settings);
         }
 
         DescribeConverter(sink);

@@ -48,6 +48,11 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             laws.InputResistance,
             laws.OutputResistance);
         BindLimits(name, element, (int)OpAmpSlot.SwingBelowPositive, laws.Limits, plus, minus, output, positiveSupply, negativeSupply);
+        BindAt(element, (int)OpAmpSlot.GainBandwidth, laws.GainBandwidth);
+        BindAt(element, (int)OpAmpSlot.SlewRate, laws.SlewRate);
+        BindAt(element, (int)OpAmpSlot.Noise, laws.Noise.Voltage);
+        BindAt(element, (int)OpAmpSlot.NoiseCorner, laws.Noise.Corner);
+        BindAt(element, (int)OpAmpSlot.NoiseCurrent, laws.Noise.Current);
     }
 
     public void InstrumentationAmplifier(
@@ -67,6 +72,11 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             laws.SupplyError,
             laws.NominalSupply);
         BindLimits(name, element, (int)InstrumentationAmplifierSlot.SwingBelowPositive, laws.Limits, plus, minus, output, positiveSupply, negativeSupply);
+        BindAt(element, (int)InstrumentationAmplifierSlot.Bandwidth, laws.Bandwidth);
+        BindAt(element, (int)InstrumentationAmplifierSlot.SlewRate, laws.SlewRate);
+        BindAt(element, (int)InstrumentationAmplifierSlot.InputNoise, laws.Noise.Voltage);
+        BindAt(element, (int)InstrumentationAmplifierSlot.InputNoiseCorner, laws.Noise.Corner);
+        BindAt(element, (int)InstrumentationAmplifierSlot.NoiseCurrent, laws.Noise.Current);
     }
 
     public void IsolationAmplifier(string name, string plus, string minus, string outputPlus, string outputMinus, IsolationAmplifierLaws laws)
@@ -84,6 +94,9 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             laws.InputHigh,
             laws.OutputLow,
             laws.OutputHigh);
+        BindAt(element, (int)IsolationAmplifierSlot.Bandwidth, laws.Bandwidth);
+        BindAt(element, (int)IsolationAmplifierSlot.InputNoise, laws.Noise.Voltage);
+        BindAt(element, (int)IsolationAmplifierSlot.InputNoiseCorner, laws.Noise.Corner);
         Amplifiers.Add(new AmplifierPins(name, element, plus, minus, outputPlus, outputMinus, outputMinus, IsIsolation: true)
         {
             InputLow = laws.InputLow,
@@ -117,6 +130,14 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             {
                 Laws.Add((element, i, law));
             }
+        }
+    }
+
+    private void BindAt(ElementId element, int offset, Law? law)
+    {
+        if (law is not null)
+        {
+            Laws.Add((element, offset, law));
         }
     }
 

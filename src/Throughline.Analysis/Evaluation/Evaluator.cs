@@ -189,7 +189,7 @@ internal sealed partial class Evaluator
             return double.NaN;
         }
 
-        if (double.IsNaN(indicated))
+        if (double.IsNaN(indicated) || (Model.Arithmetic?.Plausible is { } plausible && !plausible.Contains(indicated)))
         {
             return loop.Failure?.Value ?? double.NaN;
         }
@@ -198,15 +198,18 @@ internal sealed partial class Evaluator
     }
 
     /// <summary>Runs the whole chain for a state. The state's drive is set on the way.</summary>
-    public ChainPoint Chain(UnitState state, bool limited = true)
+    public ChainPoint Chain(UnitState state, bool limited = true) => Chain(Field, state, limited);
+
+    /// <summary>The same on another network of the instrument, such as one with a fault in it.</summary>
+    public ChainPoint Chain(NetworkRun run, UnitState state, bool limited)
     {
-        OperatingPoint point = Field.Solve(state, limited);
+        OperatingPoint point = run.Solve(state, limited);
         string? trouble = point.Status == SolveStatus.Solved ? null : point.Trouble;
         ChainPoint result = new() { Measurand = state.Measurand, Signal = Instrument.Sensor.Signal(state) };
         if (Model.Converter is { } adc)
         {
-            double volts = Volts(Field, adc.Input.Value, adc.InputReturn?.Value);
-            double exact = ExactCode(volts, state);
+            double volts = Volts(run, adc.Input.Value, adc.InputReturn?.Value);
+            double exact = ExactCode(run, volts, state);
             (double low, double high) = CodeRange;
             double code = Math.Clamp(Math.Round(exact), low, high);
             double indicated = MeasurandOfCode(code, state);
@@ -227,7 +230,7 @@ internal sealed partial class Evaluator
             double wanted = WantedAmperes(double.IsNaN(result.Indicated) && Model.Converter is null ? state.Measurand : result.Indicated);
             double code = NearestOutputCode(OutputCodeOf(wanted));
             state.DriveVolts = code * VoltsPerOutputCode;
-            point = Field.Solve(state, limited);
+            point = run.Solve(state, limited);
             result = result with { WantedAmperes = wanted, OutputCode = code, DriveVolts = state.DriveVolts };
             trouble ??= point.Status == SolveStatus.Solved ? null : point.Trouble;
         }
@@ -238,25 +241,25 @@ internal sealed partial class Evaluator
 
         return result with
         {
-            LoopAmperes = LoopAmperes(Field),
-            TestPoints = [.. TestPoints.Select(t => Volts(Field, t.Point.Node.Value, t.Point.Return?.Value))],
-            Remark = trouble ?? (limited ? LimitRemark(point) : null),
+            LoopAmperes = LoopAmperes(run),
+            TestPoints = [.. TestPoints.Select(t => Volts(run, t.Point.Node.Value, t.Point.Return?.Value))],
+            Remark = trouble ?? (limited ? LimitRemark(run, point) : null),
         };
     }
 
-    public double ExactCode(double volts, UnitState state)
+    public double ExactCode(NetworkRun run, double volts, UnitState state)
     {
         ConverterStage adc = Model.Converter!;
-        double reference = ReferenceVolts(Field, state);
+        double reference = ReferenceVolts(run, state);
         double scaled = (volts + (adc.Offset is { } offset ? state.Value(offset) : 0)) * adc.Gain
             * (1 + (adc.GainError is { } gainError ? state.Value(gainError) : 0));
         double code = Math.ScaleB(scaled / reference, adc.Bipolar ? adc.Bits - 1 : adc.Bits);
         return code + (adc.Nonlinearity is { } nonlinearity ? state.Value(nonlinearity) : 0);
     }
 
-    private string? LimitRemark(OperatingPoint point)
+    private static string? LimitRemark(NetworkRun run, OperatingPoint point)
     {
-        foreach (AmplifierPins amplifier in Field.Bound.Amplifiers)
+        foreach (AmplifierPins amplifier in run.Bound.Amplifiers)
         {
             string? word = point.State(amplifier.Element) switch
             {
