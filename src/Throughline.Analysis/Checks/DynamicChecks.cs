@@ -51,7 +51,7 @@ internal sealed class MainsRejectionCheck : Check
 
     public override string Name => "mains rejection";
 
-    public override string MustHold => "From the sensor to the reading 50 Hz and 60 Hz are attenuated by at least 40 dB, averaging included.";
+    public override string MustHold => "From the sensor to the reading 50 Hz and 60 Hz are attenuated by at least 40 dB, averaging included. Judged where the converter's time between readings is stated.";
 
     public override string Formula => "|H(f)| / |H(0)| of the linearised network at the converter, times |sin(πfnT) / (n sin(πfT))| of n readings T apart.";
 
@@ -59,7 +59,8 @@ internal sealed class MainsRejectionCheck : Check
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
-        if (context.Model.Converter is not { } adc || context.Response is not { } report || double.IsNaN(report.Rejection50))
+        // Without the time between readings the file says nothing of what is done against hum.
+        if (context.Model.Converter is not { Every: not null } adc || context.Response is not { } report || double.IsNaN(report.Rejection50))
         {
             yield break;
         }
@@ -86,7 +87,7 @@ internal sealed class DisplayNoiseCheck : Check
 
     public override string Name => "noise at the display";
 
-    public override string MustHold => "The noise of the reading, peak to peak, is at most one step of the display: the last digit does not flicker by more than one.";
+    public override string MustHold => "The noise of the reading, peak to peak, is at most one step of the display: the last digit does not flicker by more than one. Judged where the converter's time between readings is stated.";
 
     public override string Formula => "Thermal, amplifier and quantisation noise by the adjoint at each frequency, integrated from 0.01 Hz with the averaging's weight, times 6.6.";
 
@@ -94,7 +95,8 @@ internal sealed class DisplayNoiseCheck : Check
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
-        if (context.Specification.DisplayStep is not { } step || context.Response is not { } report || double.IsNaN(report.NoiseRms))
+        if (context.Specification.DisplayStep is not { } step || context.Model.Converter is not { Every: not null }
+            || context.Response is not { } report || double.IsNaN(report.NoiseRms))
         {
             yield break;
         }
