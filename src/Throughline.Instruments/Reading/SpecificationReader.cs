@@ -1,3 +1,5 @@
+using System.Collections.Immutable;
+
 namespace Throughline.Instruments;
 
 /// <summary>Reads the specification, which also says in which unit the measurand is kept.</summary>
@@ -39,7 +41,12 @@ internal static class SpecificationReader
         Key.Optional("ambient", Temperatures(), "Rated ambient temperature.", "25 °C"),
         Key.Optional("process", Temperatures(), "Rated temperature of what is measured.", "25 °C"),
         Key.Optional("response", Shapes.Time, "Response time T90."),
-        Key.Optional("calibrated", Shapes.Quantity(UnitSets.Time, f => f.Positive().WithPrefix("every").Saying("an interval such as every 30 days")), "Time between calibrations."))
+        Key.Optional("calibrated", Shapes.Quantity(UnitSets.Time, f => f.Positive().WithPrefix("every").Saying("an interval such as every 30 days")), "Time between calibrations."),
+        Key.Optional(
+            "signals",
+            new ListShape(new TextShape("a fault such as sensor open"), 1),
+            "Faults that the loop has to signal, named as `throughline faults` lists them: `sensor open`, `R1 short`, `A5 missing`, …",
+            "none"))
     {
         Example = "specification: { measurand: pH, range: 3.00 .. 9.00, display: { step: 0.01, error: ±0.05 }, ambient: 5 .. 45 °C }",
     };
@@ -78,10 +85,32 @@ internal static class SpecificationReader
             Process = map.Range("process") ?? Reference,
             Response = map.Quantity("response"),
             CalibrationInterval = map.Quantity("calibrated"),
+            Signals = ReadSignals(map),
             Span = map.Span,
         };
         map.Context.Specification = read;
         return read;
+    }
+
+    /// <summary>Names of faults, each once. Whether a fault of that name exists is for the check to say, which knows the circuit.</summary>
+    private static ImmutableArray<Located<string>> ReadSignals(MapView map)
+    {
+        ImmutableArray<Located<string>>.Builder signals = ImmutableArray.CreateBuilder<Located<string>>();
+        if (map.Raw("signals") is ListNode list)
+        {
+            foreach (ScalarNode scalar in list.Items.OfType<ScalarNode>().Where(s => s.Type != ScalarType.Null))
+            {
+                if (signals.Any(s => s.Value == scalar.Text))
+                {
+                    map.Report(Codes.Contradiction, scalar.Span, "This fault stands in the list already.", "each fault once", scalar.Found);
+                    continue;
+                }
+
+                signals.Add(new Located<string>(scalar.Text, scalar.Span));
+            }
+        }
+
+        return signals.ToImmutable();
     }
 
     private static QuantityRange Reference => new(Dimension.Temperature, 25, 25, default, "");

@@ -89,6 +89,11 @@ internal static class StageReader
                 new MapShape("fixed compensation", "A fixed process temperature.", Key.Required("fixed", Shapes.Quantity(UnitSets.Temperature, f => f.WithSign()), "The temperature assumed."))),
             "Where the process temperature comes from.",
             "measured"),
+        Key.Optional(
+            "plausible",
+            Shapes.Quantity(UnitSets.Measurand, f => f.WithSign().OrBare().AsRange("2.00 .. 11.00")),
+            "Values outside of which the code takes the reading for a failure and sends the failure current. Holds the measuring range.",
+            "every value"),
         Key.Optional("words", new WordShape("8 bit", "16 bit", "32 bit", "64 bit"), "Words that the processor computes with.", "32 bit"))
     {
         Example = "arithmetic: { from: reading, to: measurand, calibration: two-point, words: 32 bit }",
@@ -305,8 +310,27 @@ internal static class StageReader
             Calibration = map.Word("calibration"),
             Compensation = compensation is null ? Compensation.Measured : Compensation.Fixed,
             AssumedTemperature = compensation?.Quantity("fixed"),
+            Plausible = ReadPlausible(map),
             WordBits = words?.Value switch { "8 bit" => 8, "16 bit" => 16, "64 bit" => 64, _ => 32 },
         };
+    }
+
+    private static QuantityRange? ReadPlausible(MapView map)
+    {
+        if (map.MeasurandRange("plausible") is not { } plausible)
+        {
+            return null;
+        }
+
+        if (map.Context.Specification is { Range: var range } specification && (plausible.Low > range.Low || plausible.High < range.High))
+        {
+            string whole = $"{QuantityText.Number(range.Low)} .. {QuantityText.Number(range.High)} {specification.Unit}";
+            map.Report(
+                Codes.Contradiction, plausible.Span, "A value of the measuring range would be taken for a failure.", $"a range that holds {whole}",
+                $"`{ScalarNode.Short(plausible.Text)}`", "widen it to what a sound sensor can give");
+        }
+
+        return plausible;
     }
 
     /// <summary>Pairs of values; a code is a plain ratio, to tell it from a voltage.</summary>

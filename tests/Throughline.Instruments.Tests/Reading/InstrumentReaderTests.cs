@@ -187,6 +187,35 @@ public class InstrumentReaderTests
         Assert.Equal("`4.7 V`, a voltage", diagnostic.Found);
     }
 
+    [Fact]
+    public void ReadText_FaultsToSignalAndPlausibleValues_AreRead()
+    {
+        string text = Samples.Small.Replace("specification:\n", "specification:\n  signals: [sensor open, A5 missing]\n", StringComparison.Ordinal)
+            .Replace("arithmetic: { from: reading,", "arithmetic: { from: reading, plausible: −5 .. 0.11 MPa,", StringComparison.Ordinal);
+        Parsed<Instrument> parsed = InstrumentReader.ReadText("small.yaml", text);
+        Assert.Empty(parsed.Diagnostics.Select(d => d.Message));
+        Assert.Equal(["sensor open", "A5 missing"], parsed.Value!.Specification.Signals.Select(s => s.Value));
+        Assert.Equal("A5 missing", parsed.Value.Specification.Signals[1].Span.Text);
+        QuantityRange plausible = Assert.Single(parsed.Value.Stages.OfType<ArithmeticStage>()).Plausible!;
+        Assert.Equal(-5000, plausible.Low, 1e-9);     // kPa, the unit of the measurand
+        Assert.Equal(110, plausible.High, 1e-9);
+    }
+
+    [Theory]
+    [InlineData("specification:\n  signals: [sensor open, [|sensor open|]]\n", "arithmetic: { from: reading,", "contradiction")]
+    [InlineData("specification:\n  signals: [|[]|]\n", "arithmetic: { from: reading,", "wrong length")]
+    [InlineData("specification:\n  signals: [|sensor open|]\n", "arithmetic: { from: reading,", "wrong type")]
+    [InlineData("specification:\n", "arithmetic: { plausible: [|10 .. 110|], from: reading,", "contradiction")]
+    [InlineData("specification:\n", "arithmetic: { plausible: [|−10 .. 90 kPa|], from: reading,", "contradiction")]
+    [InlineData("specification:\n", "arithmetic: { plausible: [|−10 .. 110 V|], from: reading,", "wrong kind of quantity")]
+    public void ReadText_MistakesInFaultsToSignal_AreShown(string specification, string arithmetic, string code)
+    {
+        Marked marked = new(Samples.Small.Replace("specification:\n", specification, StringComparison.Ordinal)
+            .Replace("arithmetic: { from: reading,", arithmetic, StringComparison.Ordinal));
+        Diagnostic diagnostic = Assert.Single(InstrumentReader.ReadText("small.yaml", marked.Text).Diagnostics);
+        Assert.Equal((code, marked.Start, marked.End), (diagnostic.Code, diagnostic.Span.Start, diagnostic.Span.End));
+    }
+
     [Fact] // A part that can't be read takes its nodes along: one mistake must not make others
     public void ReadText_APartThatCannotBeRead_MakesNoFurtherMistakes()
     {
