@@ -43,6 +43,7 @@ public static class Reviewer
         return new Review(evaluator.Instrument, sorted, ReadingsBuilder.Build(evaluator, null, null))
         {
             WorstCases = WorstCasesOf(context),
+            Response = context.Response,
         };
     }
 

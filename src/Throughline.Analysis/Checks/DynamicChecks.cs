@@ -66,7 +66,7 @@ internal sealed class MainsRejectionCheck : Check
         }
 
         double least = Math.Min(report.Rejection50, report.Rejection60);
-        static string Words(double decibel) => decibel > 140 ? "more than 140" : Engineering.Number(decibel, 2);
+        static string Words(double decibel) => decibel > 140 ? "more than 140" : Engineering.Number(decibel, 3);
         yield return CheckContext.Finding(
             this,
             adc.Name.Value,
@@ -109,14 +109,16 @@ internal sealed class DisplayNoiseCheck : Check
             context.Model.Arithmetic?.Name.Value ?? context.Model.Converter?.Name.Value ?? "instrument",
             CheckContext.MarginOf(peak, step.Value),
             $"{context.Difference(peak)} peak to peak; the display steps by {Engineering.WithUnit(Engineering.Number(step.Value), context.Specification.Unit)}."
-                + (first is null ? "" : $" Most of it, {Engineering.Percent(first.Share, 2)}, is {first.Kind} of {first.Part}."),
+                + (first is null ? "" : $" Most of it, {Engineering.Percent(first.Share, 2)}, is {Words(first)}."),
             [
                 new Figure("peak to peak", peak, context.Specification.Unit),
                 new Figure("root mean square", report.NoiseRms, context.Specification.Unit),
                 new Figure("display step", step.Value, context.Specification.Unit),
             ],
-            first is null ? null : $"Look at {first.Part} first: {first.Kind}. Averaging more readings or a lower corner helps against all of it.",
+            first is null ? null : $"Look at {Words(first)} first. Averaging more readings or a lower corner helps against all of it.",
             step.Span);
+
+        static string Words(NoiseCause cause) => cause.Part == ResponseBuilder.Quantisation ? $"the {cause.Kind}" : $"{cause.Kind} of {cause.Part}";
     }
 }
 

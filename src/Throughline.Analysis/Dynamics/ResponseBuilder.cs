@@ -13,6 +13,9 @@ internal sealed class ResponseBuilder
 
     private const double MostNoiseHertz = 10e6;
 
+    /// <summary>Stands in the place of a part for the noise of whole codes.</summary>
+    public const string Quantisation = "quantisation";
+
     /// <summary>Of the noise's square: far finer than a digit of the display.</summary>
     private const double NoiseTolerance = 1e-4;
 
@@ -207,7 +210,7 @@ internal sealed class ResponseBuilder
             double step = 1 / (_evaluator.CodesPerVolt * voltsPerUnit);
             double moved = Math.Sqrt(squares.Values.Sum()) * Math.Sqrt(adc.Average);
             double averaged = Math.Abs(moved) > Math.Abs(step) / 2 ? adc.Average : 1;
-            squares[("quantisation", "step of the converter")] = step * step / 12 / averaged;
+            squares[(Quantisation, "step of the converter")] = step * step / 12 / averaged;
         }
 
         double all = squares.Values.Sum();

@@ -9,15 +9,28 @@ internal static class Comparer
     /// <summary>Readings closer than this part of their size, or of their column's largest value, have not moved.</summary>
     private const double Rounding = 1e-9;
 
+    /// <summary>The same for what is integrated over frequency, which has no more digits than its tolerance.</summary>
+    private const double NoiseRounding = 1e-4;
+
+    /// <summary>dB. What is attenuated more than this, by a null of the averaging, is nothing; how much more is rounding.</summary>
+    private const double GreatestRejection = 140;
+
     public static Comparison Compare(Instrument old, Instrument @new)
     {
         Evaluator before = new(Model.Compile(old));
         Evaluator after = new(Model.Compile(@new));
         Review oldReview = Reviewer.Review(before);
         Review newReview = Reviewer.Review(after);
-        ImmutableArray<Movement> movements = [.. Readings(before, after), .. Ranges(oldReview, newReview)];
+        Dictionary<string, int> order = Reviewer.StageOrder(@new);
+        ImmutableArray<Movement> movements =
+        [
+            .. Readings(before, after)
+                .Concat(Ranges(oldReview, newReview))
+                .Concat(Responses(oldReview.Response, newReview.Response, after))
+                .OrderBy(m => order.GetValueOrDefault(m.Stage, order.Count)),
+        ];
         ImmutableArray<Turned> turned = [.. Turns(oldReview, newReview)];
-        ImmutableArray<string> stages = [.. Reviewer.StageOrder(@new).OrderBy(p => p.Value).Select(p => p.Key)];
+        ImmutableArray<string> stages = [.. order.OrderBy(p => p.Value).Select(p => p.Key)];
         HashSet<string> moved = [.. movements.Where(m => m.Moved).Select(m => m.Stage)];
         HashSet<string> looked = [.. movements.Select(m => m.Stage)];
         return new Comparison(
@@ -103,6 +116,42 @@ internal static class Comparer
         }
     }
 
+    private static IEnumerable<Movement> Responses(ResponseReport? old, ResponseReport? @new, Evaluator evaluator)
+    {
+        if (old is null || @new is null)
+        {
+            yield break;
+        }
+
+        string converter = evaluator.Model.Converter?.Name.Value ?? evaluator.Model.InputStages.LastOrDefault()?.Name.Value ?? "instrument";
+        string arithmetic = evaluator.Model.Arithmetic?.Name.Value ?? converter;
+        string unit = evaluator.Instrument.Specification.Unit;
+        Movement Of(string stage, string name, double a, double b, string unit, double rounding = Rounding) =>
+            new(stage, name, a, b, unit, HasMoved(a, b, 0, rounding));
+        Movement[] all =
+        [
+            Of(converter, "corner frequency", old.CornerHertz, @new.CornerHertz, "Hz"),
+            Of(converter, "T90 at the converter", old.ConverterT90, @new.ConverterT90, "s"),
+            Of(converter, "attenuation of 50 Hz", Math.Min(old.Rejection50, GreatestRejection), Math.Min(@new.Rejection50, GreatestRejection), "dB"),
+            Of(converter, "attenuation of 60 Hz", Math.Min(old.Rejection60, GreatestRejection), Math.Min(@new.Rejection60, GreatestRejection), "dB"),
+            Of(arithmetic, "T90 at the display", old.DisplayT90, @new.DisplayT90, "s"),
+            Of(arithmetic, "noise at the display, root mean square", old.NoiseRms, @new.NoiseRms, unit, NoiseRounding),
+            Of("loop", "T90 at the loop", old.LoopT90, @new.LoopT90, "s"),
+        ];
+        foreach (Movement movement in all.Where(m => !double.IsNaN(m.Old) || !double.IsNaN(m.New)))
+        {
+            yield return movement;
+        }
+
+        foreach (LoopStability after in @new.Loops)
+        {
+            if (old.Loops.FirstOrDefault(l => l.Amplifier == after.Amplifier) is { } before && double.IsFinite(before.PhaseMarginDegrees) && double.IsFinite(after.PhaseMarginDegrees))
+            {
+                yield return Of(after.Stage, $"phase margin of {after.Amplifier}", before.PhaseMarginDegrees, after.PhaseMarginDegrees, "°", NoiseRounding);
+            }
+        }
+    }
+
     private static IEnumerable<Turned> Turns(Review old, Review @new)
     {
         static string Key(Finding f) => f.Check + "\n" + f.Subject;
@@ -124,6 +173,6 @@ internal static class Comparer
         }
     }
 
-    private static bool HasMoved(double a, double b, double size) =>
-        double.IsNaN(a) != double.IsNaN(b) || Math.Abs(a - b) > Rounding * Math.Max(size, Math.Max(Math.Abs(a), Math.Abs(b)));
+    private static bool HasMoved(double a, double b, double size, double rounding = Rounding) =>
+        double.IsNaN(a) != double.IsNaN(b) || Math.Abs(a - b) > rounding * Math.Max(size, Math.Max(Math.Abs(a), Math.Abs(b)));
 }

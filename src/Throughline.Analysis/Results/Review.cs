@@ -10,6 +10,9 @@ public sealed record Review(Instrument Instrument, ImmutableArray<Finding> Findi
     /// <summary>Worst cases of test points and of the converter's input, in the order of the chain.</summary>
     public ImmutableArray<WorstCase> WorstCases { get; init; } = [];
 
+    /// <summary>How fast, quiet and stable the nominal unit is; null when it has no operating point.</summary>
+    public ResponseReport? Response { get; init; }
+
     public int NotMet => Findings.Count(f => f.Outcome == Outcome.NotMet);
 
     public int Marginal => Findings.Count(f => f.Outcome == Outcome.Marginal);
