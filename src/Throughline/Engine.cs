@@ -16,6 +16,10 @@ internal sealed record Engine
 
     public Func<Instrument, Conditions> ReferenceConditions { get; init; } = Reviewer.ReferenceConditions;
 
+    public Func<Instrument, ResponseReport?> Response { get; init; } = Reviewer.Response;
+
+    public Func<Instrument, FaultTable> Faults { get; init; } = Reviewer.Faults;
+
     public Func<Instrument, Instrument, Comparison> Compare { get; init; } = Reviewer.Compare;
 
     public Func<string> Schema { get; init; } = InstrumentSchema.Create;

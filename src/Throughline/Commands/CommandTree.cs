@@ -16,6 +16,8 @@ internal static class CommandTree
         root.Directives.Clear();
         root.Add(CheckCommand.Create(surroundings, engine));
         root.Add(ReadingsCommand.Create(surroundings, engine));
+        root.Add(ResponseCommand.Create(surroundings, engine));
+        root.Add(FaultsCommand.Create(surroundings, engine));
         root.Add(CompareCommand.Create(surroundings, engine));
         root.Add(NewCommand.Create(surroundings));
         root.Add(SchemaCommand.Create(surroundings, engine));

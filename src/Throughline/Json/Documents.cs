@@ -45,6 +45,22 @@ internal static class Documents
         Readings = table is null ? null : ReadingsOf(table),
     };
 
+    public static ResponseDocument Response(string file, Parsed<Instrument> parsed, ResponseReport? report) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Response = report is null ? null : ResponseOf(report, parsed.Value!.Specification),
+    };
+
+    public static FaultsDocument Faults(string file, Parsed<Instrument> parsed, FaultTable? table) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Faults = table is null ? null : FaultsOf(table, parsed.Value!.Specification.Unit),
+    };
+
     public static ComparisonDocument Comparison(
         (string File, Parsed<Instrument> Parsed) old, (string File, Parsed<Instrument> Parsed) @new, Comparison? comparison) => new()
         {
@@ -87,6 +103,31 @@ internal static class Documents
             Finite(table.Conditions.AgeSeconds)),
         [.. table.Columns.Select(c => new ColumnShape(c.Name, c.Unit, c.ShownUnit, Finite(c.Scale), c.Decimals))],
         [.. table.Rows.Select(r => new RowShape([.. r.Values.Select(Finite)], r.Remark))]);
+
+    private static ResponseShape ResponseOf(ResponseReport report, Specification specification) => new(
+        Finite(specification.Range.Middle),
+        specification.Unit,
+        new(Finite(report.ConverterT90), Finite(report.AveragingSeconds), Finite(report.DisplayT90), Finite(report.OutputT90), Finite(report.LoopT90)),
+        Finite(report.CornerHertz),
+        Finite(report.Rejection50),
+        Finite(report.Rejection60),
+        [.. report.Frequencies.Select(p => new FrequencyShape(Finite(p.Hertz), Finite(p.Decibel), Finite(p.Degrees), Finite(p.WithAveraging)))],
+        [.. report.Step.Select(p => new StepShape(Finite(p.Seconds), Finite(p.Converter), Finite(p.Reading)))],
+        new(Finite(report.NoiseRms), [.. report.Noise.Select(c => new NoiseCauseShape(c.Part, c.Kind, Finite(c.Rms), Finite(c.Share)))]),
+        [.. report.Loops.Select(l => new LoopShape(l.Amplifier, l.Stage, Finite(l.CrossoverHertz), Finite(l.PhaseMarginDegrees), Finite(l.GainMargin)))],
+        report.IsStable,
+        Finite(report.GrowingRate));
+
+    private static FaultsShape FaultsOf(FaultTable table, string unit)
+    {
+        int Count(FaultEffect effect) => table.Rows.Count(r => r.Effect == effect);
+        return new(
+            Finite(table.Measurand),
+            unit,
+            new(Count(FaultEffect.Hidden), Count(FaultEffect.Undefined), Count(FaultEffect.AtLimit), Count(FaultEffect.Signalled), Count(FaultEffect.Harmless)),
+            [.. table.Rows.Select(r => new FaultShape(
+                r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
+    }
 
     private static PlaceShape? PlaceOf(SourceSpan span)
     {

@@ -48,6 +48,38 @@ internal sealed record ReadingsDocument
     public required ReadingsShape? Readings { get; init; }
 }
 
+/// <summary>What <c>response --json</c> writes.</summary>
+internal sealed record ResponseDocument
+{
+    public string Format { get; } = "throughline.response";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required ResponseShape? Response { get; init; }
+}
+
+/// <summary>What <c>faults --json</c> writes.</summary>
+internal sealed record FaultsDocument
+{
+    public string Format { get; } = "throughline.faults";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required FaultsShape? Faults { get; init; }
+}
+
 /// <summary>What <c>compare --json</c> writes.</summary>
 internal sealed record ComparisonDocument
 {
@@ -125,6 +157,38 @@ internal sealed record ConditionsShape(double? Ambient, double? Process, double?
 internal sealed record ColumnShape(string Name, string Unit, string ShownUnit, double? Scale, int Decimals);
 
 internal sealed record RowShape(ImmutableArray<double?> Values, string? Remark);
+
+internal sealed record ResponseShape(
+    double? Measurand,
+    string Unit,
+    ResponseTimesShape T90,
+    double? Corner,
+    double? Attenuation50,
+    double? Attenuation60,
+    ImmutableArray<FrequencyShape> Frequencies,
+    ImmutableArray<StepShape> Step,
+    NoiseShape Noise,
+    ImmutableArray<LoopShape> Loops,
+    bool IsStable,
+    double? GrowingRate);
+
+internal sealed record ResponseTimesShape(double? Converter, double? Averaging, double? Display, double? Output, double? Loop);
+
+internal sealed record FrequencyShape(double? Frequency, double? Gain, double? Phase, double? WithAveraging);
+
+internal sealed record StepShape(double? Time, double? Converter, double? Reading);
+
+internal sealed record NoiseShape(double? Rms, ImmutableArray<NoiseCauseShape> Causes);
+
+internal sealed record NoiseCauseShape(string Part, string Kind, double? Rms, double? Share);
+
+internal sealed record LoopShape(string Amplifier, string Stage, double? Crossover, double? PhaseMargin, double? GainMargin);
+
+internal sealed record FaultsShape(double? Measurand, string Unit, FaultCountsShape Counts, ImmutableArray<FaultShape> Rows);
+
+internal sealed record FaultCountsShape(int Hidden, int LeftOpen, int AtAnEnd, int Signalled, int Harmless);
+
+internal sealed record FaultShape(string Fault, string Stage, double? Display, double? Loop, string Effect, string? Remark, PlaceShape? Place);
 
 internal sealed record RevisionShape(string File, ImmutableArray<MistakeShape> Mistakes, InstrumentShape? Instrument, CountsShape? Counts);
 

@@ -6,6 +6,8 @@ namespace Throughline.Json;
 [JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase, WriteIndented = true, NewLine = "\n", GenerationMode = JsonSourceGenerationMode.Metadata)]
 [JsonSerializable(typeof(ReviewDocument))]
 [JsonSerializable(typeof(ReadingsDocument))]
+[JsonSerializable(typeof(ResponseDocument))]
+[JsonSerializable(typeof(FaultsDocument))]
 [JsonSerializable(typeof(ComparisonDocument))]
 [JsonSerializable(typeof(FilesDocument))]
 [JsonSerializable(typeof(CompletionsDocument))]

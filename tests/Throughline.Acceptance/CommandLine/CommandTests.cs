@@ -16,6 +16,14 @@ public sealed class CommandTests
     [InlineData("check broken.yaml --json", 2)]
     [InlineData("readings vat.yaml", 0)]
     [InlineData("readings broken.yaml", 2)]
+    [InlineData("response vat.yaml", 0)]
+    [InlineData("response vat.yaml --json", 0)]
+    [InlineData("response broken.yaml", 2)]
+    [InlineData("response broken.yaml --json", 2)]
+    [InlineData("faults vat.yaml", 0)]
+    [InlineData("faults vat.yaml --json", 0)]
+    [InlineData("faults broken.yaml", 2)]
+    [InlineData("faults broken.yaml --json", 2)]
     [InlineData("compare sound.yaml vat.yaml", 1)]
     [InlineData("compare sound.yaml broken.yaml", 2)]
     [InlineData("compare broken.yaml sound.yaml --json", 2)]
@@ -83,6 +91,16 @@ public sealed class CommandTests
         };
         Invocation.Of("readings vat.yaml --ambient -5 --supply high", engine);
         Assert.Equal([new Analysis.Conditions(-5, 25, 1, 250)], asked);
+    }
+
+    [Theory]
+    [InlineData("response vat.yaml")]
+    [InlineData("response vat.yaml --json")]
+    public void Response_WithoutAnOperatingPoint_SaysSoAndExits1(string arguments)
+    {
+        Invocation invocation = Invocation.Of(arguments, Samples.Engine with { Response = _ => null });
+        Assert.Equal(ExitCode.SomeNotMet, invocation.Code);
+        Assert.Contains(arguments.EndsWith("--json", StringComparison.Ordinal) ? "\"response\": null" : "no operating point", invocation.Output, StringComparison.Ordinal);
     }
 
     [Fact]

@@ -16,6 +16,10 @@ public sealed partial class PageTests
     [InlineData("readings", "readings vat.yaml", null)]
     [InlineData("readings-narrow", "readings vat.yaml", 44)]
     [InlineData("readings-chosen", "readings vat.yaml --at 3.6,7,-1 --ambient 45 --process=10°C --supply low --load 500Ω", 100)]
+    [InlineData("response", "response vat.yaml", null)]
+    [InlineData("response-narrow", "response vat.yaml", 44)]
+    [InlineData("faults", "faults vat.yaml", 100)]
+    [InlineData("faults-narrow", "faults vat.yaml", 60)]
     [InlineData("compare", "compare old.yaml vat.yaml", 100)]
     [InlineData("compare-all", "compare old.yaml vat.yaml --all", null)]
     public void Output_OfACommand_IsTheGoldenPage(string name, string arguments, int? width)
@@ -40,6 +44,8 @@ public sealed partial class PageTests
     [Theory]
     [InlineData("check vat.yaml --all")]
     [InlineData("readings vat.yaml")]
+    [InlineData("response vat.yaml")]
+    [InlineData("faults vat.yaml")]
     [InlineData("compare old.yaml vat.yaml")]
     public void Colour_TakenAway_LeavesThePlainPage(string arguments)
     {
@@ -54,6 +60,8 @@ public sealed partial class PageTests
     [InlineData("check vat.yaml --all", 120)]
     [InlineData("check broken.yaml", 70)]
     [InlineData("readings vat.yaml", 48)]
+    [InlineData("response vat.yaml", 60)]
+    [InlineData("faults vat.yaml", 70)]
     public void Lines_OfAPage_StayWithinTheTerminal(string arguments, int width)
     {
         Invocation invocation = Invocation.Of(arguments, width: width);

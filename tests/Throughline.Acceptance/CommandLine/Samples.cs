@@ -86,6 +86,39 @@ internal static class Samples
 
     public static Review SoundReview { get; } = new(Instrument, [Bias, Range], Readings);
 
+    public static ResponseReport Response { get; } = new()
+    {
+        CornerHertz = 15.9155,
+        Rejection50 = 300,
+        Rejection60 = 63.534,
+        ConverterT90 = 0.0230259,
+        AveragingSeconds = 0.32,
+        OutputT90 = 0.00041,
+        DisplayT90 = 0.30512,
+        LoopT90 = 0.30553,
+        Frequencies = [new(1, -0.0171, -3.6, -0.021), new(10, -1.448, -32.1, -21.3), new(50, -10.36, -72.3, -300), new(1000, -35.97, -89.1, -52.4)],
+        Step = [.. Enumerable.Range(0, 41).Select(i => new StepPoint(i * 0.01, 1 - Math.Pow(2, -i), Math.Min(1, i / 32.0)))],
+        NoiseRms = 0.000542,
+        Noise = [new("R7", "thermal", 0.0005, 0.851), new("U1", "voltage", 0.000209, 0.1488), new("quantisation", "step of the converter", 7.7e-6, 0.0002)],
+        Loops =
+        [
+            new("U1", "input", 181.8e3, 89.96, double.PositiveInfinity), new("U3", "output", 927e3, 12.31, 1.7),
+            new("U4", "output", double.NaN, double.PositiveInfinity, double.PositiveInfinity),
+        ],
+        IsStable = true,
+    };
+
+    public static FaultTable Faults { get; } = new(6,
+    [
+        new("sensor open", "sensor", 7.02, 0.01072, FaultEffect.Hidden, null, SpanOf("stages")),
+        new("sensor short", "sensor", 7, 0.010667, FaultEffect.Hidden, null, SpanOf("stages")),
+        new("A5 missing", "supplies", double.NaN, 0.0036, FaultEffect.Signalled, null, default),
+        new("R1 open", "input", 2.9, 0.0038, FaultEffect.AtLimit, "U1 at its positive limit", SpanOf("R1")),
+        new("R1 short", "input", 6.91, 0.01443, FaultEffect.Hidden, null, SpanOf("R1")),
+        new("U1 open at minus", "input", double.NaN, double.NaN, FaultEffect.Undefined, "The node U1.lifted floats: nothing says its voltage.", SpanOf("R1")),
+        new("C3 open", "input", 6, 0.012, FaultEffect.Harmless, null, SpanOf("R1")),
+    ]);
+
     public static Comparison Comparison { get; } = new(
         SoundReview with { Instrument = Instrument with { Revision = new Located<string>("A", default) } },
         Review,
@@ -126,6 +159,8 @@ internal static class Samples
             Rows = at is null ? Readings.Rows : [.. at.Select(value => new ReadingsRow([value, .. Readings.Rows[0].Values.Skip(1)], null))],
         },
         ReferenceConditions = _ => Readings.Conditions,
+        Response = _ => Response,
+        Faults = _ => Faults,
         Compare = (_, _) => Comparison,
         Schema = () => "{}",
     };
