@@ -56,9 +56,18 @@ public sealed partial class NetworkSolver
 
     /// <summary>The network for small changes about the last solved point.</summary>
     /// <exception cref="InvalidOperationException">The last solve did not succeed, or its equations have no linearisation.</exception>
-    public SmallSignal Linearise() => _point.Status == SolveStatus.Solved
-        ? new SmallSignal(_network, _w, _isTied)
-        : throw new InvalidOperationException("There is no solved point to linearise at.");
+    public SmallSignal Linearise() =>
+        TryLinearise() ?? throw new InvalidOperationException("The point has no linearisation: its equations are singular.");
+
+    /// <summary>As <see cref="Linearise"/>; null when the equations about the point are singular, as at a bend between two pieces of the network.</summary>
+    /// <exception cref="InvalidOperationException">No point has been solved.</exception>
+    public SmallSignal? TryLinearise()
+    {
+        if (_point.Status != SolveStatus.Solved)
+            throw new InvalidOperationException("No point has been solved.");
+        SmallSignal signal = new(_network, _w, _isTied);
+        return signal.IsSingular ? null : signal;
+    }
 
     private void SolveAdjoint()
     {

@@ -25,9 +25,7 @@ internal sealed class AdjustmentIntentCheck : Check
                 continue;
             }
 
-            double set = Evaluator.IsOutputCode(step.With[0]) ? step.With[0].Value.Value * evaluator.VoltsPerOutputCode : step.With[0].Value.Value;
-            bool isDrive = evaluator.DriveOf(stage) == Evaluator.DriveKind.Converter;
-            if (isDrive ? context.Model.OutputStages.FirstOrDefault() != stage : context.Model.InputStages.FirstOrDefault() != stage)
+            if (!IsFirst(context, stage) || SetValue(context, stage, step.With[0]) is not { } set)
             {
                 continue;
             }
@@ -49,6 +47,31 @@ internal sealed class AdjustmentIntentCheck : Check
                 $"Make the target {Engineering.Format(intended, unit)}, or the intent what the step says.",
                 step.Target.Span);
         }
+    }
+
+    /// <summary>Whether what the step sets is what the stage is driven by.</summary>
+    private static bool IsFirst(CheckContext context, CircuitStage stage) =>
+        (context.Evaluator.DriveOf(stage) == Evaluator.DriveKind.Converter ? context.Model.OutputStages : context.Model.InputStages).FirstOrDefault() == stage;
+
+    /// <summary>The value that a step sets as the stage's intent counts it; null when it sets something else than what the intent begins with.</summary>
+    private static double? SetValue(CheckContext context, CircuitStage stage, SetSource source)
+    {
+        Evaluator evaluator = context.Evaluator;
+        double value = source.Value.Value;
+        if (evaluator.DriveOf(stage) == Evaluator.DriveKind.Converter)
+        {
+            return Evaluator.IsOutputCode(source) ? value * evaluator.VoltsPerOutputCode
+                : source.Node.Value == context.Model.OutputConverter!.Output.Value ? value
+                : null;
+        }
+
+        if (Evaluator.IsOutputCode(source) || source.Value.Dimension != stage.Intent[0].From.Dimension)
+        {
+            return null;
+        }
+
+        // The intent counts from the stage's incoming node to its return, whichever way round the sensor lies between them.
+        return source.Node.Value == evaluator.IncomingNodes(stage).Return ? -value : value;
     }
 
     private static bool IsOutput(Evaluator evaluator, CircuitStage stage, AdjustmentStep step)
@@ -91,6 +114,8 @@ internal sealed class AdjustmentReachCheck : Check
                 (low, high) = (outcome.Needed, outcome.Needed);
             }
 
+            (low, high) = (Math.Min(low, high), Math.Max(low, high));
+
             double margin = double.IsNaN(outcome.Needed) ? -1 : 2 * Math.Min(low, 1 - high);
             if (!outcome.Reached)
             {
@@ -104,6 +129,9 @@ internal sealed class AdjustmentReachCheck : Check
                         : $"some units would need {Engineering.Percent(low < 1 - high ? low : high, 2)} of its travel.")
                 : double.IsNaN(outcome.Needed)
                     ? $"No position of {part.Name.Value} gives {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; it reads {Engineering.Format(outcome.Reading, unit)}."
+                : outcome.Needed is >= 0 and <= 1
+                    ? $"{part.Name.Value} can give {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}, but in the end it reads {Engineering.Format(outcome.Reading, unit)}: "
+                        + "an amplifier stands at a limit, or a later step takes it away."
                     : $"{part.Name.Value} would need {Engineering.Format(outcome.Needed * whole, "Ω", 3)} for {Engineering.Format(step.Target.Value, unit)} at {step.Meter.Value}; "
                         + $"it has 0 to {Engineering.Format(whole, "Ω", 3)} and {step.Meter.Value} reads {Engineering.Format(outcome.Reading, unit)}.";
             yield return CheckContext.Finding(
@@ -126,6 +154,8 @@ internal sealed class AdjustmentReachCheck : Check
                         : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format(((low + high) / 2 - 0.5) * whole, "Ω", 3)} to centre it."
                     : double.IsNaN(outcome.Needed)
                         ? $"Look at what {step.Name.Value} sets, where its meter is and whether {part.Name.Value} acts there at all."
+                    : outcome.Needed is >= 0 and <= 1
+                        ? "Put the steps in an order in which no later one moves an earlier one, one trimmer to each, and see to the headroom at this point."
                         : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format((outcome.Needed - 0.5) * whole, "Ω", 3)}, or take another target.",
                 step.Span);
         }

@@ -82,18 +82,37 @@ internal sealed partial class CheckContext
         new Scenario(At(Specification.Range.High), s => s.Measurand = Specification.Range.High),
     ];
 
-    /// <summary>Makes a finding; the outcome follows from the margin.</summary>
+    /// <summary>Makes a finding; the outcome follows from the margin. A figure without an end is one that does not exist: NaN.</summary>
     public static Finding Finding(
         Check check, string subject, string stage, double margin, string statement, ImmutableArray<Figure> figures, string? mend, SourceSpan place)
     {
         // NaN means that the figures could not be had: that is not met.
         double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
         Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
-        return new Finding(check.Name, subject, stage, outcome, statement, bounded, figures, outcome == Outcome.Met ? null : mend, place);
+        ImmutableArray<Figure> finite = figures.Any(f => double.IsInfinity(f.Value))
+            ? [.. figures.Select(f => double.IsInfinity(f.Value) ? f with { Value = double.NaN } : f)]
+            : figures;
+        return new Finding(check.Name, subject, stage, outcome, statement, bounded, finite, outcome == Outcome.Met ? null : mend, place);
+    }
+
+    /// <summary>The size of an error by which the worst is chosen: one that could not be had is the worst of all.</summary>
+    public static double SizeOf(double error) => double.IsNaN(error) ? double.PositiveInfinity : Math.Abs(error);
+
+    /// <summary>How many bits more a step takes that is so many times too large, in words; where no number does, the limit itself is at fault.</summary>
+    public static string MoreBits(double times)
+    {
+        if (!double.IsFinite(times))
+        {
+            return "A limit that a converter can meet";
+        }
+
+        int bits = Math.Max(1, (int)Math.Ceiling(Math.Log2(times)));
+        return bits == 1 ? "One more bit" : FormattableString.Invariant($"{bits} more bits");
     }
 
     /// <summary>Room left as a margin: 1 with no error at all, 0 at the limit, −1 at twice the limit and beyond.</summary>
-    public static double MarginOf(double error, double allowed) => allowed > 0 ? 1 - (Math.Abs(error) / allowed) : Math.Abs(error) > 0 ? -1 : 1;
+    public static double MarginOf(double error, double allowed) =>
+        double.IsNaN(error) || double.IsNaN(allowed) ? double.NaN : allowed > 0 ? 1 - (Math.Abs(error) / allowed) : error == 0 ? 1 : -1;
 
     /// <summary>A value of the measurand in words.</summary>
     public string At(double measurand) =>
@@ -139,26 +158,13 @@ internal sealed partial class CheckContext
         _ => "V/V",
     };
 
-    /// <summary>The voltage that the reading is made of: the converter's input, or what the last stage of the input gives; null when there is neither.</summary>
-    public Probe? Observed
-    {
-        get
-        {
-            if (Evaluator.ConverterProbe(Model.Field) is { } converter)
-            {
-                return converter;
-            }
-
-            return Model.InputStages.LastOrDefault() is { } last && Evaluator.OutgoingNodes(last) is { Node: { } node and not "loop" } outgoing
-                ? Evaluator.VoltageProbe(Model.Field, node, outgoing.Return)
-                : null;
-        }
-    }
+    /// <summary>The voltage that the reading is made of, or the loop's current where nothing else is; null when there is neither.</summary>
+    public Probe? Observed => Evaluator.ObservedProbe(Model.Field);
 
     /// <summary>Solves with the sensor and reads <see cref="Observed"/>, without amplifier limits; NaN when it can't.</summary>
     public double Observe(UnitState state) =>
-        Observed is { } probe && Evaluator.Field.Solve(state, limited: false) is { Status: SolveStatus.Solved } point
-            ? point.Voltage(probe.Plus, probe.Minus)
+        Observed is { } probe && Evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved
+            ? Evaluator.Field.Read(new Reading(probe), state)
             : double.NaN;
 
     /// <summary>Change of the measurand per change of what is observed, at a value of the measurand, on the nominal unit.</summary>

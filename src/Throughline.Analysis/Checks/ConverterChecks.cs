@@ -215,6 +215,8 @@ internal static class ConverterWords
 /// <summary>The display shows nothing that the converter does not see.</summary>
 internal sealed class DisplayStepCheck : Check
 {
+    private const double Hair = 1e-9;
+
     public override string Name => "display step resolved";
 
     public override string MustHold => "One code of the converter, referred to the measurand, is at most one step of the display, everywhere in the range.";
@@ -232,8 +234,8 @@ internal sealed class DisplayStepCheck : Check
 
         (double perCode, double where) = context.RangePoints
             .Select(x => (PerCode: Math.Abs(context.MeasurandPerVolt(x) / context.Evaluator.CodesPerVolt), x))
-            .MaxBy(p => p.PerCode);
-        double bits = Math.Log2(perCode / step.Value);
+            .MaxBy(p => CheckContext.SizeOf(p.PerCode));
+        double times = perCode / step.Value;
         yield return CheckContext.Finding(
             this,
             adc.Name.Value,
@@ -241,8 +243,23 @@ internal sealed class DisplayStepCheck : Check
             CheckContext.MarginOf(perCode, step.Value),
             $"1 code = {context.Difference(perCode)} at {context.At(where)}; the display steps by {Engineering.WithUnit(Engineering.Number(step.Value), context.Specification.Unit)}.",
             [new Figure("one code", perCode, context.Specification.Unit), new Figure("display step", step.Value, context.Specification.Unit)],
-            $"{(int)Math.Ceiling(bits)} more bits, {Engineering.Number(Math.Pow(2, bits), 2)} times the gain, or a display step of {Engineering.Number(perCode, 1)}.",
+            double.IsFinite(perCode)
+                ? $"{CheckContext.MoreBits(times)}, {(times > 1 ? Engineering.Number(times, 2) + " times the" : "more")} gain, or a display step of {Engineering.WithUnit(Engineering.Number(StepAbove(perCode)), context.Specification.Unit)}."
+                : $"See that the measurand reaches {adc.Name.Value}: its input does not follow it there.",
             step.Span);
+    }
+
+    /// <summary>The least of 1, 2, 5, 10 … that is not below a value: a step that a display can have.</summary>
+    private static double StepAbove(double value)
+    {
+        double decade = Math.Pow(10, Math.Floor(Math.Log10(value)));
+        return (value / decade) switch
+        {
+            <= 1 + Hair => decade,
+            <= 2 + Hair => 2 * decade,
+            <= 5 + Hair => 5 * decade,
+            _ => 10 * decade,
+        };
     }
 }
 
@@ -272,7 +289,7 @@ internal sealed class ScalingCheck : Check
                 double code = transfer.Forward(sensor.NominalSignal(x, UnitState.ReferenceCelsius)) * evaluator.CodesPerVolt;
                 return (Error: sensor.MeasurandOf(evaluator.SignalOfCode(code), UnitState.ReferenceCelsius) - x, x);
             })
-            .MaxBy(p => double.IsNaN(p.Error) ? double.PositiveInfinity : Math.Abs(p.Error));
+            .MaxBy(p => CheckContext.SizeOf(p.Error));
         string should = string.Join(
             ", ",
             arithmetic.Scaling.Select(p => $"{Engineering.Number(Math.Round(transfer.Forward(p.To.Value) * evaluator.CodesPerVolt))} for {Engineering.Format(p.To.Value, context.SignalUnit)}"));

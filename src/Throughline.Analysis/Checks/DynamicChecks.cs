@@ -225,7 +225,7 @@ internal sealed class FaultSignallingCheck : Check
 
     public override string Formula => "The network is solved with the fault in it at the ends and in the middle of the range; the chain says what display and loop then show.";
 
-    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more (as restated by makers).";
+    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more (as restated by makers), within the 20 µA that an output may be wrong by.";
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
@@ -235,7 +235,7 @@ internal sealed class FaultSignallingCheck : Check
         }
 
         ImmutableArray<Fault> all = [.. Fault.All(context.Instrument)];
-        foreach (Located<string> asked in context.Specification.Signals)
+        foreach (Located<string> asked in context.Specification.Signals.DistinctBy(s => s.Value))
         {
             Fault? fault = all.FirstOrDefault(f => f.Name == asked.Value);
             if (fault is null)

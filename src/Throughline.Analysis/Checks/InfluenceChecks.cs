@@ -21,7 +21,7 @@ internal sealed class SensorInfluenceCheck : Check
         {
             double low = influence.Shift(s.Range.Low);
             double high = influence.Shift(s.Range.High);
-            (double worst, double where) = context.RangePoints.Select(x => (Shift: influence.Shift(x), x)).MaxBy(p => Math.Abs(p.Shift));
+            (double worst, double where) = context.RangePoints.Select(x => (Shift: influence.Shift(x), x)).MaxBy(p => CheckContext.SizeOf(p.Shift));
             double allowed = influence.Allowed ?? context.AllowedError;
             string residual = "";
             List<Figure> figures =
@@ -66,7 +66,7 @@ internal sealed class SupplyShareCheck : Check
 
     public override string MustHold => "A supply at either end of its tolerance shifts the reading by less than the error limit.";
 
-    public override string Formula => "The chain solved with each supply at its limits, trimmers left alone; the share is its part of the linear sum of all part tolerances after adjustment.";
+    public override string Formula => "The chain solved with each supply at its limits, trimmers left alone, at both ends of the range; the share is its part of the linear sum of all part tolerances after adjustment.";
 
     public override string Source => "Case for ratiometric connection: TI SBAA532A, A Basic Guide to Bridge Measurements. Common practice.";
 
@@ -79,32 +79,15 @@ internal sealed class SupplyShareCheck : Check
         }
 
         Evaluator evaluator = context.Evaluator;
-        double x = context.Specification.Range.High;
-        Dictionary<Parameter, double> shifts = new(ReferenceEqualityComparer.Instance);
-        foreach (Parameter voltage in instrument.Supplies.Select(s => s.Voltage))
-        {
-            shifts[voltage] = Shift(voltage);
-        }
-
-        double sum = 0;
-        UnitState at = evaluator.NewState();
-        at.Measurand = x;
-        if (context.Observed is { } probe && evaluator.Field.Solve(at, limited: false).Status == SolveStatus.Solved)
-        {
-            Gradient gradient = context.Extremes.Gradient(new Reading(probe), evaluator.Field, at);
-            double perVolt = context.MeasurandPerVolt(x);
-            for (int i = 0; i < context.Model.Parameters.Count; i++)
-            {
-                if (!shifts.ContainsKey(context.Model.Parameters[i]) && !instrument.Sensor.Parameters.Contains(context.Model.Parameters[i]))
-                {
-                    sum += Math.Abs(context.Extremes.Reach(gradient, i) * perVolt);
-                }
-            }
-        }
-
-        sum += new[] { adc.Reference, adc.GainError, adc.Offset, adc.Nonlinearity }.Sum(p => p is null ? 0 : Math.Abs(Shift(p)));
-        sum += shifts.Values.Sum(Math.Abs);
-        (Parameter worst, double shift) = shifts.MaxBy(p => Math.Abs(p.Value)) is var pair ? (pair.Key, pair.Value) : default;
+        QuantityRange range = context.Specification.Range;
+        Parameter[] voltages = [.. instrument.Supplies.Select(s => s.Voltage)];
+        (double x, Parameter worst, double shift) = (
+            from at in new[] { range.High, range.Low }
+            from voltage in voltages
+            select (at, voltage, Shift(voltage, at))).MaxBy(p => CheckContext.SizeOf(p.Item3));
+        double sum = voltages.Sum(v => Math.Abs(Shift(v, x)))
+            + new[] { adc.Reference, adc.GainError, adc.Offset, adc.Nonlinearity }.Sum(p => p is null ? 0 : Math.Abs(Shift(p, x)))
+            + OfParts(context, x);
         double share = sum > 0 ? Math.Abs(shift) / sum : 0;
         bool ratio = instrument.Sensor.SignalKind is SignalKind.Ratio or SignalKind.Resistance && adc.ReferenceNodes is null;
         Quantity q = worst.Quantity;
@@ -127,18 +110,44 @@ internal sealed class SupplyShareCheck : Check
                 : $"Take what follows {worst.Owner} from a reference, or narrow its tolerance.",
             instrument.Supplies.First(s => ReferenceEquals(s.Voltage, worst)).Span);
 
-        double Shift(Parameter parameter)
+        double Shift(Parameter parameter, double measurand)
         {
             int index = context.Model.Parameters.IndexOf(parameter);
             UnitState state = evaluator.NewState();
-            state.Measurand = x;
+            state.Measurand = measurand;
             double nominal = evaluator.Chain(state, limited: false).IndicatedExact;
             state.Values[index] = context.Model.Parameters.High(index);
             double high = evaluator.Chain(state, limited: false).IndicatedExact - nominal;
             state.Values[index] = context.Model.Parameters.Low(index);
             double low = evaluator.Chain(state, limited: false).IndicatedExact - nominal;
-            double value = Math.Abs(high) >= Math.Abs(low) ? high : low;
-            return double.IsNaN(value) ? 0 : value;
+            return CheckContext.SizeOf(high) >= CheckContext.SizeOf(low) ? high : low;
         }
+    }
+
+    /// <summary>What all tolerances of parts and references outside the supplies, the sensor and the converter move the reading by after adjustment, linearly.</summary>
+    private static double OfParts(CheckContext context, double measurand)
+    {
+        Evaluator evaluator = context.Evaluator;
+        Instrument instrument = context.Instrument;
+        UnitState at = evaluator.NewState();
+        at.Measurand = measurand;
+        if (context.Observed is not { } probe || evaluator.Field.Solve(at, limited: false).Status != SolveStatus.Solved)
+        {
+            return 0;
+        }
+
+        HashSet<Parameter> others = new(instrument.Supplies.Select(s => s.Voltage).Concat(instrument.Sensor.Parameters), ReferenceEqualityComparer.Instance);
+        Gradient gradient = context.Extremes.Gradient(new Reading(probe), evaluator.Field, at);
+        double perVolt = context.MeasurandPerVolt(measurand);
+        double sum = 0;
+        for (int i = 0; i < context.Model.Parameters.Count; i++)
+        {
+            if (!others.Contains(context.Model.Parameters[i]))
+            {
+                sum += Math.Abs(context.Extremes.Reach(gradient, i) * perVolt);
+            }
+        }
+
+        return sum;
     }
 }

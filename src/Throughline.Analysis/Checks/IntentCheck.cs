@@ -50,21 +50,30 @@ internal sealed class IntentCheck : Check
             ScalePoint point = stage.Intent[i];
             given[i] = evaluator.OutgoingAt(stage, evaluator.NewState(), point.From.Value);
             double allowed = Allowed(point, span);
-            double margin = CheckContext.MarginOf(given[i] - point.To.Value, allowed);
+            double error = given[i] - point.To.Value;
+
+            // A point without a value is the worst of all, whatever the others give.
+            double margin = double.IsNaN(error) ? double.NegativeInfinity : CheckContext.MarginOf(error, allowed);
             figures.Add(new Figure($"at {Engineering.Format(point.From.Value, inUnit)}", given[i], outUnit));
             figures.Add(new Figure($"intended at {Engineering.Format(point.From.Value, inUnit)}", point.To.Value, outUnit));
-            if (!(margin >= worst))
+            if (margin < worst)
             {
                 worst = margin;
                 place = point.Span;
-                statement = $"Gives {Engineering.Format(given[i], outUnit)} at {Engineering.Format(point.From.Value, inUnit)}; "
+                statement = double.IsNaN(error)
+                    ? $"Nothing that drives the chain brings {Engineering.Format(point.From.Value, inUnit)} to the stage's input, or nothing comes out there."
+                    : $"Gives {Engineering.Format(given[i], outUnit)} at {Engineering.Format(point.From.Value, inUnit)}; "
                     + $"intended {Engineering.Format(point.To.Value, outUnit)} ±{Engineering.Format(allowed, outUnit, 2)}.";
             }
         }
 
         (ScalePoint a, ScalePoint b) = (stage.Intent[0], stage.Intent[^1]);
         string? mend = null;
-        if (worst < CheckContext.MarginalBelow)
+        if (double.IsNegativeInfinity(worst))
+        {
+            mend = "See that `from` and `to` name the nodes where the signal comes in and goes out, and that parts join them.";
+        }
+        else if (worst < CheckContext.MarginalBelow)
         {
             double run = b.From.Value - a.From.Value;
             double intendedSlope = (b.To.Value - a.To.Value) / run;

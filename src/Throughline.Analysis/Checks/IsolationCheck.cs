@@ -10,7 +10,7 @@ internal sealed class IsolationCheck : Check
     public override string MustHold => "No part, supply or wire joins two returns that an isolated supply keeps apart, and signals cross only through isolators.";
 
     public override string Formula => "Islands of the network by what conducts at direct current; an island that holds two returns is bridged along the shortest path between them. "
-        + "A converter on another island than the processor needs an isolating link.";
+        + "An output converter on another island than the processor, which stands on the first supply's return, needs an isolating link.";
 
     public override string Source => "IEC 61010-1 asks for insulation between circuits; the search for a path is plain graph theory. Local codes and licensed practice decide.";
 
@@ -26,6 +26,7 @@ internal sealed class IsolationCheck : Check
         }
 
         bool bridged = false;
+        HashSet<(string, string)> judged = [];
         foreach (Supply supply in instrument.Supplies.Where(s => s.Kind == SupplyKind.IsolatedConverter && s.From is not null))
         {
             Supply? source = instrument.Supplies.FirstOrDefault(s => s.Name.Value == supply.From!.Value.Value);
@@ -36,6 +37,12 @@ internal sealed class IsolationCheck : Check
 
             string near = source.Return.Value;
             string far = supply.Return.Value;
+            if (!judged.Add((near, far)))
+            {
+                // A second supply across the same gap has the same path to show.
+                continue;
+            }
+
             List<string> joined = near == far ? [] : Path(model.Field, near, far);
             if (near == far || joined.Count > 0)
             {
@@ -69,19 +76,24 @@ internal sealed class IsolationCheck : Check
                 dac.Link?.Span ?? dac.Span);
         }
 
-        if (!bridged && returns.Length > 1)
+        string[] apart = Apart(model, returns);
+        if (!bridged && apart.Length > 1)
         {
             yield return CheckContext.Finding(
                 this,
-                string.Join(" and ", returns),
+                string.Join(" and ", apart),
                 "supplies",
                 1,
-                $"Nothing conducts between {string.Join(" and ", returns)}.",
-                [new Figure("islands", returns.Length, "")],
+                $"Nothing conducts between {string.Join(" and ", apart)}.",
+                [new Figure("islands", apart.Length, "")],
                 null,
                 isolated?.Span ?? instrument.Span);
         }
     }
+
+    /// <summary>The first return of each island that has one: returns that parts join are one.</summary>
+    private static string[] Apart(Model model, string[] returns) =>
+        [.. returns.DistinctBy(r => model.Field.Find(r) is { } node ? model.Field.ReturnOf(node, nearest: false) : null)];
 
     private static List<string> Path(BoundNetwork network, string a, string b)
     {

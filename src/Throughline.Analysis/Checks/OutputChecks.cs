@@ -67,7 +67,7 @@ internal sealed class OutputScalingCheck : Check
 
         (double error, double where) = arithmetic.OutputScaling.Select(p => p.From.Value)
             .Select(i => (Error: transfer.Forward(evaluator.OutputCodeOf(i) * evaluator.VoltsPerOutputCode) - i, i))
-            .MaxBy(p => double.IsNaN(p.Error) ? double.PositiveInfinity : Math.Abs(p.Error));
+            .MaxBy(p => CheckContext.SizeOf(p.Error));
         string should = string.Join(
             ", ",
             arithmetic.OutputScaling.Select(p => $"{Engineering.Number(Math.Round(transfer.Inverse(p.From.Value) / evaluator.VoltsPerOutputCode))} for {Engineering.Format(p.From.Value, "A")}"));
@@ -153,7 +153,7 @@ internal sealed class LoopResolutionCheck : Check
             CheckContext.MarginOf(step, allowed),
             $"1 code = {Engineering.Format(step, "A", 3)}, {Engineering.Percent(step / context.LoopSpan, 2)} of span; a quarter of the error limit is {Engineering.Format(allowed, "A", 3)}.",
             [new Figure("one code", step, "A"), new Figure("allowed", allowed, "A")],
-            $"{(int)Math.Ceiling(Math.Log2(step / allowed))} more bits, or more of the converter's range for the scale.",
+            double.IsFinite(step) ? $"{CheckContext.MoreBits(step / allowed)}, or more of the converter's range for the scale." : $"See that {dac.Name.Value} moves the loop.",
             dac.Span);
     }
 }
@@ -214,7 +214,7 @@ internal sealed class FailureCurrentCheck : Check
 {
     public override string Name => "failure current distinct";
 
-    public override string MustHold => "The failure current, worst case, lies outside every current that a measured value can have, worst case, and at 3.6 mA or below or at 21 mA or above as set.";
+    public override string MustHold => "The failure current, worst case, lies outside every current that a measured value can have, worst case and beyond the range, and at 3.6 mA or below or at 21 mA or above as set.";
 
     public override string Formula => "Extremes of the loop's current with the output converter at the code for the failure and at the code for the nearer measuring limit.";
 
@@ -230,14 +230,29 @@ internal sealed class FailureCurrentCheck : Check
         double set = failure.Value;
         bool low = set < loop.Scale.Average(p => p.To.Value);
         double limit = low
-            ? Math.Min(loop.Under?.Value ?? 3.8e-3, loop.Scale.Min(p => p.To.Value))
-            : Math.Max(loop.Over?.Value ?? 20.5e-3, loop.Scale.Max(p => p.To.Value));
+            ? Math.Min(loop.Under?.Value ?? LoopSignals.MeasuringLow, loop.Scale.Min(p => p.To.Value))
+            : Math.Max(loop.Over?.Value ?? LoopSignals.MeasuringHigh, loop.Scale.Max(p => p.To.Value));
+        if ((low ? loop.Under : loop.Over) is null)
+        {
+            string word = low ? "under" : "over";
+            yield return CheckContext.Finding(
+                this,
+                "loop",
+                "loop",
+                -1,
+                $"Nothing keeps a measured value beyond the range from {Engineering.Format(set, "A")}: the loop states no limit `{word}`.",
+                [new Figure("failure current", set, "A")],
+                $"State the limit: {word}: {Engineering.Format(limit, "A")}.",
+                failure.Span);
+            yield break;
+        }
+
         Reading reading = new(Evaluator.LoopProbe(context.Model.Field));
         Extreme atFailure = context.Extremes.Find(reading, Scenarios(context, loop, set), limited: true);
         Extreme atLimit = context.Extremes.Find(reading with { Sides = low ? Sides.Low : Sides.High }, Scenarios(context, loop, limit), limited: true);
         double gap = low ? atLimit.Low - atFailure.High : atFailure.Low - atLimit.High;
         double nominalGap = Math.Abs(limit - set);
-        bool standard = low ? set <= 3.6e-3 + 1e-9 : set >= 21e-3 - 1e-9;
+        bool standard = LoopSignals.Classify(set) is LoopState.FailureLow or LoopState.FailureHigh;
         bool outside = low ? set < limit : set > limit;
         double margin = !standard || !outside ? -1 : gap / Math.Max(nominalGap, Math.Abs(gap));
         double spread = Math.Max(atFailure.High - set, set - atFailure.Low);

@@ -126,33 +126,9 @@ internal sealed class SourceLoadingCheck : Check
             yield break;
         }
 
-        double worst = 0;
-        double where = context.Specification.Range.Low;
-        foreach (double x in new[] { context.Specification.Range.Low, context.Specification.Range.High })
-        {
-            UnitState state = SourceStates.Stressed(context);
-            foreach (Part part in context.Model.Parts)
-            {
-                if (part is IAmplifier { Bias: { } bias })
-                {
-                    state.Values[context.Model.Parameters.IndexOf(bias)] = 0;
-                }
-            }
-
-            state.Measurand = x;
-            double loaded = context.Observe(state);
-            foreach (Parameter p in SourceStates.Resistances(context))
-            {
-                state.Values[context.Model.Parameters.IndexOf(p)] = 0;
-            }
-
-            double shift = (loaded - context.Observe(state)) * context.MeasurandPerVolt(x);
-            if (!(Math.Abs(shift) <= Math.Abs(worst)))
-            {
-                (worst, where) = (shift, x);
-            }
-        }
-
+        (double worst, double where) = new[] { context.Specification.Range.Low, context.Specification.Range.High }
+            .Select(x => (Shift: Shift(context, x), x))
+            .MaxBy(p => CheckContext.SizeOf(p.Shift));
         yield return CheckContext.Finding(
             this,
             "sensor",
@@ -162,6 +138,27 @@ internal sealed class SourceLoadingCheck : Check
             [new Figure("shift of the reading", worst, context.Specification.Unit), new Figure("allowed", context.AllowedError, context.Specification.Unit)],
             "Raise the resistance of what hangs on the sensor: leakage paths, dividers, the amplifier's input.",
             sensor.Span);
+    }
+
+    private static double Shift(CheckContext context, double x)
+    {
+        UnitState state = SourceStates.Stressed(context);
+        foreach (Part part in context.Model.Parts)
+        {
+            if (part is IAmplifier { Bias: { } bias })
+            {
+                state.Values[context.Model.Parameters.IndexOf(bias)] = 0;
+            }
+        }
+
+        state.Measurand = x;
+        double loaded = context.Observe(state);
+        foreach (Parameter p in SourceStates.Resistances(context))
+        {
+            state.Values[context.Model.Parameters.IndexOf(p)] = 0;
+        }
+
+        return (loaded - context.Observe(state)) * context.MeasurandPerVolt(x);
     }
 }
 

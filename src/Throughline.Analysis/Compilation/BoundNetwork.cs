@@ -36,7 +36,8 @@ internal sealed class BoundNetwork
     public NodeId? Find(string node) => Network.FindNode(node);
 
     /// <summary>The return of the island that a node is in; null for a floating one.</summary>
-    public NodeId? ReturnOf(NodeId node)
+    /// <param name="nearest">Where a bridged barrier puts several returns into one island: that nearest to the node, or the first of them.</param>
+    public NodeId? ReturnOf(NodeId node, bool nearest = true)
     {
         foreach (Island island in Network.Islands)
         {
@@ -46,7 +47,7 @@ internal sealed class BoundNetwork
                 return island.Returns.Length switch
                 {
                     0 => null,
-                    1 => island.Returns[0],
+                    _ when island.Returns.Length == 1 || !nearest => island.Returns[0],
                     _ => island.Returns.MinBy(r => r == node ? 0 : Network.Bridge(node, r).Count),
                 };
             }
@@ -154,8 +155,8 @@ internal sealed class NetworkRun
         return reading.Less is { } less ? value - less(state) : value;
     }
 
-    /// <summary>The network about the point last solved, for small changes.</summary>
-    public SmallSignal Linearise() => _solver.Linearise();
+    /// <summary>The network about the point last solved, for small changes; null when its equations are singular there.</summary>
+    public SmallSignal? TryLinearise() => _solver.TryLinearise();
 
     /// <summary>How every slot moves with the measurand at a state, per unit of the measurand: where a sensor's signal enters.</summary>
     public (int Slot, double PerUnit)[] SlotsPerMeasurand(UnitState state, double step)

@@ -29,7 +29,7 @@ public sealed class Line
             return null;
         }
 
-        double direction = Math.Sign(sorted[^1].To - sorted[0].To);
+        double direction = sorted[^1].To > sorted[0].To ? 1 : -1;
         for (int i = 1; i < sorted.Length; i++)
         {
             double run = sorted[i].From - sorted[i - 1].From;

@@ -17,8 +17,8 @@ public sealed partial class Model
     {
         Instrument = instrument;
         CircuitStages = [.. instrument.Stages.OfType<CircuitStage>()];
-        Converter = instrument.Stages.OfType<ConverterStage>().FirstOrDefault();
         Arithmetic = instrument.Stages.OfType<ArithmeticStage>().FirstOrDefault();
+        Converter = FindConverter();
         OutputConverter = instrument.Stages.OfType<OutputConverterStage>().FirstOrDefault();
         Parts = [.. CircuitStages.SelectMany(s => s.Parts)];
         Trimmers = [.. Parts.Where(p => p is ITrimmer)];
@@ -72,7 +72,29 @@ public sealed partial class Model
     }
 
     /// <summary>Index of a trimmer in <see cref="Trimmers"/>; −1 when there is none of that name.</summary>
-    public int TrimmerIndex(string name) => Trimmers.ToList().FindIndex(t => t.Name.Value == name);
+    public int TrimmerIndex(string name)
+    {
+        for (int i = 0; i < Trimmers.Length; i++)
+        {
+            if (Trimmers[i].Name.Value == name)
+            {
+                return i;
+            }
+        }
+
+        return -1;
+    }
+
+    /// <summary>The converter that the arithmetic reads: the one it names, else the last before it, else the first there is.</summary>
+    private ConverterStage? FindConverter()
+    {
+        ConverterStage[] all = [.. Instrument.Stages.OfType<ConverterStage>()];
+        return Arithmetic is null
+            ? all.FirstOrDefault()
+            : Arithmetic.From is { } from && all.FirstOrDefault(c => c.Name.Value == from.Value) is { } named
+                ? named
+                : Instrument.Stages.TakeWhile(s => s != Arithmetic).OfType<ConverterStage>().LastOrDefault() ?? all.FirstOrDefault();
+    }
 
     private static IEnumerable<Parameter> AllParameters(Instrument instrument)
     {

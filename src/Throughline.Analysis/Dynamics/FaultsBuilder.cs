@@ -6,9 +6,8 @@ namespace Throughline.Analysis;
 /// <summary>Puts one fault after another into the nominal unit and sees what display and loop say.</summary>
 internal static class FaultsBuilder
 {
-    /// <summary>NAMUR NE 43: at or beyond these a receiver takes the current for a failure.</summary>
-    private const double SignalLow = 3.6e-3;
-    private const double SignalHigh = 21e-3;
+    /// <summary>A current this near to a limit of NAMUR NE 43 stands at it, A: what an adjusted output may be wrong by.</summary>
+    private const double AtLimit = 20e-6;
 
     public static FaultTable Build(CheckContext context)
     {
@@ -57,7 +56,7 @@ internal static class FaultsBuilder
             return FaultEffect.Harmless;
         }
 
-        if (hasLoop && (current <= SignalLow + 20e-6 || current >= SignalHigh - 20e-6))
+        if (hasLoop && (current <= LoopSignals.FailureLow + AtLimit || current >= LoopSignals.FailureHigh - AtLimit))
         {
             return FaultEffect.Signalled;
         }
@@ -67,9 +66,9 @@ internal static class FaultsBuilder
             return FaultEffect.Signalled;
         }
 
-        double under = context.Instrument.Loop?.Under?.Value ?? 3.8e-3;
-        double over = context.Instrument.Loop?.Over?.Value ?? 20.5e-3;
-        return hasLoop && (current <= under + 20e-6 || current >= over - 20e-6) ? FaultEffect.AtLimit : FaultEffect.Hidden;
+        double under = context.Instrument.Loop?.Under?.Value ?? LoopSignals.MeasuringLow;
+        double over = context.Instrument.Loop?.Over?.Value ?? LoopSignals.MeasuringHigh;
+        return hasLoop && (current <= under + AtLimit || current >= over - AtLimit) ? FaultEffect.AtLimit : FaultEffect.Hidden;
     }
 
     private static int Rank(FaultEffect effect) => effect switch

@@ -40,12 +40,12 @@ internal sealed class ResponseBuilder
 
         // The chain sets the drive that belongs to the measurand, so that the output stands in its range too.
         evaluator.Chain(state);
-        if (evaluator.Field.Solve(state, limited: true).Status != SolveStatus.Solved)
+        if (evaluator.Field.Solve(state, limited: true).Status != SolveStatus.Solved || evaluator.Field.TryLinearise() is not { } signal)
         {
             return null;
         }
 
-        ResponseBuilder builder = new(evaluator, state, evaluator.Field.Linearise());
+        ResponseBuilder builder = new(evaluator, state, signal);
         ResponseReport report = new()
         {
             IsStable = builder._signal.IsStable,
@@ -63,7 +63,7 @@ internal sealed class ResponseBuilder
 
     private ResponseReport AddInput(ResponseReport report)
     {
-        if (Observed() is not { } probe || _inputs.Length == 0)
+        if (_evaluator.ObservedProbe(_evaluator.Model.Field) is not { } probe || _inputs.Length == 0)
         {
             return report;
         }
@@ -87,19 +87,7 @@ internal sealed class ResponseBuilder
         return AddNoise(AddStep(report, probe), probe, atZero);
     }
 
-    private Probe? Observed()
-    {
-        if (_evaluator.ConverterProbe(_evaluator.Model.Field) is { } converter)
-        {
-            return converter;
-        }
-
-        return _evaluator.Model.InputStages.LastOrDefault() is { } last && _evaluator.OutgoingNodes(last) is { Node: { } node and not "loop" } outgoing
-            ? Evaluator.VoltageProbe(_evaluator.Model.Field, node, outgoing.Return)
-            : null;
-    }
-
-    /// <summary>V per unit of the measurand at a frequency.</summary>
+    /// <summary>V, or A in the loop, per unit of the measurand at a frequency.</summary>
     private Complex Response(Probe probe, double hertz)
     {
         Complex[] perSlot = new Complex[_evaluator.Model.Field.Network.SlotCount];

@@ -94,14 +94,16 @@ internal sealed partial class Evaluator
             }
             else
             {
-                // The bench's leads go to the node that the step names, whichever way round the sensor is connected.
-                bool isReversed = Instrument.Sensor.SignalKind == SignalKind.Voltage
-                    && Instrument.Sensor.Terminals.Length > 1
-                    && Instrument.Sensor.Terminals[1].Node.Value == source.Node.Value;
-                state.SimulatedSignal = isReversed ? -source.Value.Value : source.Value.Value;
+                state.SimulatedSignal = IsReversed(source) ? -source.Value.Value : source.Value.Value;
             }
         }
     }
+
+    /// <summary>The bench's leads go to the node that the step names, whichever way round the sensor is connected.</summary>
+    private bool IsReversed(SetSource source) =>
+        Instrument.Sensor.SignalKind == SignalKind.Voltage
+        && Instrument.Sensor.Terminals.Length > 1
+        && Instrument.Sensor.Terminals[1].Node.Value == source.Node.Value;
 
     internal static bool IsOutputCode(SetSource source) => source.Node.Value is "code" or "output code";
 

@@ -86,6 +86,23 @@ internal sealed partial class Evaluator
     public Probe? ConverterProbe(BoundNetwork network) =>
         Model.Converter is { } adc ? VoltageProbe(network, adc.Input.Value, adc.InputReturn?.Value) : null;
 
+    /// <summary>What the reading is made of: the voltage at the converter, or, without one, what the last stage of the input gives; null when there is neither.</summary>
+    public Probe? ObservedProbe(BoundNetwork network)
+    {
+        if (ConverterProbe(network) is { } converter)
+        {
+            return converter;
+        }
+
+        (string? node, string? back) = Model.InputStages.LastOrDefault() is { } last ? OutgoingNodes(last) : (null, null);
+        return node switch
+        {
+            null => null,
+            "loop" => Instrument.Loop is null ? null : LoopProbe(network),
+            _ => VoltageProbe(network, node, back),
+        };
+    }
+
     public static Probe LoopProbe(BoundNetwork network) => Probe.Current(network.Elements[Model.LoadElement]);
 
     /// <summary>Reads a voltage at the point last solved, or NaN when the node is not in the network.</summary>

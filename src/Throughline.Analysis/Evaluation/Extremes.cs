@@ -144,7 +144,7 @@ internal sealed class Extremes
         double At(int direction)
         {
             UnitState state = _evaluator.NewState();
-            sbyte[] values = [.. _positionPerValue[trimmer].Select(slope => (sbyte)Math.Sign(slope * direction))];
+            sbyte[] values = [.. _positionPerValue[trimmer].Select(slope => SignOf(slope * direction))];
             Place(state, values, new sbyte[_parameters.Count]);
             return _evaluator.Adjust(state)[step].Needed;
         }
@@ -281,14 +281,17 @@ internal sealed class Extremes
         return sum * direction;
     }
 
+    /// <summary>A slope that could not be had moves nothing.</summary>
+    private static sbyte SignOf(double slope) => slope > 0 ? (sbyte)1 : slope < 0 ? (sbyte)-1 : (sbyte)0;
+
     private Signs Corner(Gradient gradient, int direction)
     {
         sbyte[] values = new sbyte[_parameters.Count];
         sbyte[] drifts = new sbyte[_parameters.Count];
         for (int i = 0; i < values.Length; i++)
         {
-            values[i] = (sbyte)Math.Sign(gradient.Values[i] * direction);
-            drifts[i] = (sbyte)Math.Sign(gradient.Drifts[i] * direction);
+            values[i] = SignOf(gradient.Values[i] * direction);
+            drifts[i] = SignOf(gradient.Drifts[i] * direction);
         }
 
         return new Signs(values, drifts);

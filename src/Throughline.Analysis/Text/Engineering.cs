@@ -25,6 +25,8 @@ public static class Engineering
 
     private const int LeastPrefix = -5;
 
+    private const int MostDecimals = 15;
+
     private static readonly string[] Prefixes = ["f", "p", "n", "µ", "m", "", "k", "M", "G", "T"];
 
     /// <summary>Units that take prefixes. A unit in which one is already inside (kg, mV), a temperature, a pH and a ratio do not.</summary>
@@ -62,6 +64,12 @@ public static class Engineering
         int exponent = Exponent(larger, significantDigits);
         int step = PrefixStep(exponent, unit);
         int decimals = Math.Max(0, significantDigits - 1 - (exponent - (3 * step)));
+        if (decimals > MostDecimals)
+        {
+            // Below the least prefix; what is left of a current that should be none.
+            return WithUnit(Number(low, significantDigits) + " .. " + Number(high, significantDigits), unit);
+        }
+
         string Shown(double end) => Shorten(end, Fixed(Scaled(end, 3 * step), decimals), 3 * step);
         return WithUnit(Shown(low) + " .. " + Shown(high), Prefixes[step - LeastPrefix] + unit);
     }
@@ -96,7 +104,7 @@ public static class Engineering
     public static string Fixed(double value, int decimals, string unit = "")
     {
         ArgumentOutOfRangeException.ThrowIfNegative(decimals);
-        ArgumentOutOfRangeException.ThrowIfGreaterThan(decimals, 15);
+        ArgumentOutOfRangeException.ThrowIfGreaterThan(decimals, MostDecimals);
         if (!double.IsFinite(value))
         {
             return WithUnit(Number(value), unit);
@@ -174,7 +182,7 @@ public static class Engineering
             return sign + mantissa + "×10" + Superscript(exponent);
         }
 
-        int decimals = Math.Clamp(significantDigits - 1 - shown, 0, 15);
+        int decimals = Math.Clamp(significantDigits - 1 - shown, 0, MostDecimals);
         return sign + Shorten(magnitude, Fixed(Scaled(magnitude, shift), decimals), shift);
     }
 

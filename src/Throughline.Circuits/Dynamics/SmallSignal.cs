@@ -67,12 +67,13 @@ public sealed partial class SmallSignal
         _adjoint = new Complex[_size + 1];
         _part = new double[_size + 1];
         _derivatives = new double[network.SlotCount];
-        EliminationPlan plan = PivotSearch<double>.Find(network.Pattern, _static, null, out _, out _)
-            ?? throw new InvalidOperationException("The point has no linearisation: its equations are singular.");
+        EliminationPlan? plan = PivotSearch<double>.Find(network.Pattern, _static, null, out _, out _);
         _staticFactors.Plan = plan;
-        if (!_staticFactors.TryFactor(_static))
-            throw new InvalidOperationException("The point has no linearisation: its equations are singular.");
+        IsSingular = plan is null || !_staticFactors.TryFactor(_static);
     }
+
+    /// <summary>Whether the equations about the point are singular, so that nothing can be asked of them.</summary>
+    internal bool IsSingular { get; }
 
     /// <summary>Response of a reading to a small change of one slot at a frequency: V or A per unit of the slot.</summary>
     /// <param name="slot">A source's value, or any other number that is made to vary; not a capacitance, an inductance or a bandwidth.</param>

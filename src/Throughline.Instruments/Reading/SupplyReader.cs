@@ -32,6 +32,7 @@ internal static class SupplyReader
             }
         }
 
+        ReportRings(node, views, context.Sink);
         Dictionary<string, Located<string>?> returns = [];
         ImmutableArray<Supply>.Builder supplies = ImmutableArray.CreateBuilder<Supply>();
         foreach (MapEntry entry in node.Entries)
@@ -61,7 +62,7 @@ internal static class SupplyReader
                 continue;
             }
 
-            if (FindReturn(entry.Key, views, returns, context) is { } @return && view.Parameter(entry.Key.Text, "voltage") is { } voltage)
+            if (FindReturn(entry.Key, views, returns) is { } @return && view.Parameter(entry.Key.Text, "voltage") is { } voltage)
             {
                 supplies.Add(new Supply
                 {
@@ -86,7 +87,7 @@ internal static class SupplyReader
     /// <summary>Its own return, or that of the first supply up the chain that states one.</summary>
     /// <param name="known">What earlier walks have found, so that a long chain is walked once.</param>
     private static Located<string>? FindReturn(
-        ScalarNode name, Dictionary<string, MapView> views, Dictionary<string, Located<string>?> known, ReadingContext context)
+        ScalarNode name, Dictionary<string, MapView> views, Dictionary<string, Located<string>?> known)
     {
         List<string> passed = [];
         HashSet<string> onTheWay = [];
@@ -97,9 +98,6 @@ internal static class SupplyReader
             passed.Add(at);
             if (!onTheWay.Add(at))
             {
-                context.Sink.Report(
-                    Codes.Recursion, name.Span, $"The supply `{ScalarNode.Short(name.Text)}` feeds itself.", "a chain of supplies that begins outside",
-                    $"`{ScalarNode.Short(name.Text)}` from `{ScalarNode.Short(at)}`");
                 break;
             }
 
@@ -123,6 +121,33 @@ internal static class SupplyReader
         }
 
         return found;
+    }
+
+    /// <summary>Reports every ring of supplies once, whether or not they state returns of their own.</summary>
+    private static void ReportRings(MapNode node, Dictionary<string, MapView> views, DiagnosticSink sink)
+    {
+        HashSet<string> done = [];
+        foreach (MapEntry entry in node.Entries)
+        {
+            HashSet<string> onTheWay = [];
+            string before = entry.Key.Text;
+            string? at = before;
+            while (at is not null && !done.Contains(at) && views.TryGetValue(at, out MapView? view))
+            {
+                if (!onTheWay.Add(at))
+                {
+                    sink.Report(
+                        Codes.Recursion, entry.Key.Span, $"The supply `{ScalarNode.Short(entry.Key.Text)}` feeds itself.", "a chain of supplies that begins outside",
+                        $"`{ScalarNode.Short(at)}` from `{ScalarNode.Short(before)}`");
+                    break;
+                }
+
+                before = at;
+                at = view.Node("from")?.Value;
+            }
+
+            done.UnionWith(onTheWay);
+        }
     }
 
     private static MapShape ShapeOf(string word, string doc, bool hasFrom, bool needsReturn)
