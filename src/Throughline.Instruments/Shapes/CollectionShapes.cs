@@ -28,8 +28,8 @@ internal sealed class ListShape(Shape item, int least = 0, int most = int.MaxVal
         {
             string count = least == most ? $"{QuantityText.Integer(least)}" : list.Items.Length < least ? $"at least {QuantityText.Integer(least)}" : $"at most {QuantityText.Integer(most)}";
             context.Sink.Report(
-                Codes.WrongLength, list.Span, $"Expected {count} entries, found {QuantityText.Integer(list.Items.Length)}.", Expected,
-                string.Create(CultureInfo.InvariantCulture, $"{list.Items.Length} entries"));
+                Codes.WrongLength, list.Span, $"Expected {count} {(least == 1 && most == 1 ? "entry" : "entries")}, found {QuantityText.Integer(list.Items.Length)}.", Expected,
+                list.Items.Length == 1 ? "1 entry" : string.Create(CultureInfo.InvariantCulture, $"{list.Items.Length} entries"));
         }
 
         foreach (YamlNode entry in list.Items)

@@ -17,6 +17,28 @@ internal static class QuantityComplaint
         Suffix = "of span",
     };
 
+    private static readonly string[] Tolerances = ["\u00B1", "+-", "+/-"];
+
+    /// <summary>Units as people write them by habit, with the spelling meant.</summary>
+    private static readonly Dictionary<string, string> Habits = new(StringComparer.Ordinal)
+    {
+        ["C"] = "°C",
+        ["ºC"] = "°C",
+        ["sec"] = "s",
+        ["secs"] = "s",
+        ["second"] = "s",
+        ["seconds"] = "s",
+        ["hr"] = "h",
+        ["hrs"] = "h",
+        ["mins"] = "min",
+        ["volt"] = "V",
+        ["volts"] = "V",
+        ["amp"] = "A",
+        ["amps"] = "A",
+        ["ohms"] = "Ω",
+        ["Ohms"] = "Ω",
+    };
+
     public static (string Code, string Found, string? Mend) Explain(ScalarNode node, QuantityForm form)
     {
         string found = node.Found;
@@ -61,7 +83,7 @@ internal static class QuantityComplaint
             return (Codes.NotAQuantity, found, $"write a decimal point: `{withPoint}`");
         }
 
-        return (Codes.NotAQuantity, found, UnitWord(text) is { Length: > 0 } unit ? Nearest.Mend(unit, form.Units.Spellings) : null);
+        return (Codes.NotAQuantity, found, UnitWord(text) is { Length: > 0 } unit ? HabitMend(text, unit, form) ?? Nearest.Mend(unit, form.Units.Spellings) : null);
     }
 
     private static (string Code, string Found, string? Mend) Describe(ScalarNode node, QuantityForm form, ParsedQuantity near)
@@ -112,8 +134,30 @@ internal static class QuantityComplaint
             : (Codes.NotAQuantity, found, null);
     }
 
-    private static string? UnitMend(string number, QuantityForm form) =>
-        form.Units.Families.Length == 0 || number.Length > 30 ? null : $"add the unit: `{number} {form.Units.Families[0].Spellings[0]}`";
+    /// <summary>The text with its unit where the reader takes it: at the end, or in front of a tolerance in per cent.</summary>
+    private static string? UnitMend(string number, QuantityForm form)
+    {
+        if (form.Units.Families.Length == 0 || number.Length > 30)
+        {
+            return null;
+        }
+
+        string unit = form.Units.Families[0].Spellings[0];
+        string[] places = [$"{number} {unit}", .. Tolerances.Select(t => number.IndexOf(t, StringComparison.Ordinal)).Where(at => at > 0).Select(at => $"{number[..at].TrimEnd()} {unit} {number[at..]}")];
+        return places.FirstOrDefault(p => QuantityParser.Parse(p, form) is not null) is { } written ? $"add the unit: `{written}`" : $"add the unit, such as `{unit}`";
+    }
+
+    /// <summary>The text with the unit that a person writes by habit put right; null when that is no unit of this place.</summary>
+    private static string? HabitMend(string text, string unit, QuantityForm form)
+    {
+        if (text.Length > 30 || !Habits.TryGetValue(unit, out string? meant))
+        {
+            return null;
+        }
+
+        string written = text.Replace(unit, meant, StringComparison.Ordinal);
+        return QuantityParser.Parse(written, form) is null ? null : $"write `{written}`";
+    }
 
     /// <summary>What stands between the first number and the next blank.</summary>
     private static string UnitWord(string text)

@@ -5,11 +5,13 @@ internal static class Nearest
 {
     private const int LongestWord = 64;
     private const int MostListed = 24;
+    private const int LongestEnding = 3;
 
     /// <summary>Candidates beyond these are not looked at: a file of a million characters must not take minutes to judge.</summary>
     private const int MostCandidates = 2000;
 
-    /// <summary>The nearest of the candidates, null when none is near: at most a third of the letters wrong, two in a short word.</summary>
+    /// <summary>The nearest of the candidates, null when none is near: at most a third of the letters wrong, one in a short word, or the same word with
+    /// another ending.</summary>
     public static string? Of(string word, IEnumerable<string> candidates)
     {
         if (word.Length is 0 or > LongestWord)
@@ -21,7 +23,7 @@ internal static class Nearest
         int bestDistance = int.MaxValue;
         foreach (string candidate in candidates.Take(MostCandidates))
         {
-            int limit = Math.Max(1, Math.Min(word.Length, candidate.Length) / 3);
+            int limit = HasOtherEnding(word, candidate) ? LongestEnding : Math.Max(1, Math.Min(word.Length, candidate.Length) / 3);
             if (candidate.Length > LongestWord || candidate == word || Math.Abs(candidate.Length - word.Length) > limit)
             {
                 continue;
@@ -29,7 +31,9 @@ internal static class Nearest
 
             int distance = Distance(word, candidate);
             bool sooner = distance < bestDistance || (distance == bestDistance && string.CompareOrdinal(candidate, best) < 0);
-            if (distance <= limit && sooner)
+
+            // A letter that is wholly another one is no slip of the pen.
+            if (distance <= limit && distance < Math.Max(word.Length, candidate.Length) && sooner)
             {
                 best = candidate;
                 bestDistance = distance;
@@ -83,6 +87,18 @@ internal static class Nearest
         }
 
         return previous[b.Length];
+    }
+
+    /// <summary>As <c>supply</c> and <c>supplies</c>: at least five letters alike, and all but one of the shorter word.</summary>
+    private static bool HasOtherEnding(string a, string b)
+    {
+        int alike = 0;
+        while (alike < a.Length && alike < b.Length && Same(a[alike], b[alike]))
+        {
+            alike++;
+        }
+
+        return alike >= 5 && alike >= Math.Min(a.Length, b.Length) - 1;
     }
 
     private static bool Same(char a, char b) => Fold(a) == Fold(b);

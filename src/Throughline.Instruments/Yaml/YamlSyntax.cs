@@ -24,10 +24,36 @@ internal static class YamlSyntax
             start = end = last;
         }
 
-        (string message, string expected, string? mend) = Explain(source, complaint);
+        (string message, string expected, string? mend) = KeyBefore(source, start) is { } key
+            ? ("A key lacks its colon.", "`key: value`", $"put `: ` behind `{ScalarNode.Short(key)}`")
+            : Explain(source, complaint);
         SourceSpan span = new(source, start, Math.Max(end, Math.Min(start + 1, length)));
         string found = FoundAt(source, span.Start);
         sink.Report(Codes.Yaml, span, message, expected, found, mend);
+    }
+
+    /// <summary>The word straight before a bracket that opens at a place, as in <c>between [a, b]</c>; null when there is none.</summary>
+    private static string? KeyBefore(SourceText source, int at)
+    {
+        string text = source.Content;
+        if (at >= text.Length || text[at] is not ('[' or '{'))
+        {
+            return null;
+        }
+
+        int end = at;
+        while (end > 0 && text[end - 1] == ' ')
+        {
+            end--;
+        }
+
+        int start = end;
+        while (start > 0 && (char.IsLetterOrDigit(text[start - 1]) || text[start - 1] is '_' or '-' or '+'))
+        {
+            start--;
+        }
+
+        return start == end ? null : text[start..end];
     }
 
     private static (string Message, string Expected, string? Mend) Explain(SourceText source, string complaint)

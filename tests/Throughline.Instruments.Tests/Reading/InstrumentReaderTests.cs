@@ -171,7 +171,14 @@ public class InstrumentReaderTests
     [InlineData("resistor: 4k7", "resistor: \"4,7 kΩ\"", "write a decimal point: `4.7 kΩ`")]
     [InlineData("resistor: 4k7", "resistor: 4700", "add the unit: `4700 Ω`")]
     [InlineData("resistor: 4k7", "resistor: 4.7 Kohm", "write `kOhm`")]
-    public void ReadText_SlipOfTheFinger_SaysWhatWasMeant(string sound, string mistake, string mend)
+    [InlineData("resistor: 4k7", "resistor: 4700 ±1 %", "add the unit: `4700 Ω ±1 %`")]
+    [InlineData("resistor: 4k7", "resistor: 4700 ±50", "add the unit: `4700 ±50 Ω`")]
+    [InlineData("resistor: 4k7", "resistor: 4.7 x", null)]
+    [InlineData("resistor: 4k7, between: [", "resistor: 4k7, between [", "put `: ` behind `between`")]
+    [InlineData("supplies:", "supply:", "write `supplies`")]
+    [InlineData("specification:", "specification:\n  ambient: 5 .. 45 C", "write `5 .. 45 °C`")]
+    [InlineData("specification:", "specification:\n  response: 5 sec", "write `5 s`")]
+    public void ReadText_SlipOfTheFinger_SaysWhatWasMeant(string sound, string mistake, string? mend)
     {
         string text = Samples.Small.Replace(sound, mistake, StringComparison.Ordinal);
         Assert.Contains(mend, InstrumentReader.ReadText("small.yaml", text).Diagnostics.Select(d => d.Mend));
