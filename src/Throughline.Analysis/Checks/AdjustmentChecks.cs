@@ -151,13 +151,54 @@ internal sealed class AdjustmentReachCheck : Check
                 outcome.Reached
                     ? high - low > 1
                         ? $"A trimmer of at least {Engineering.Format((high - low) * whole, "Ω", 2)}, or narrower tolerances."
-                        : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format(((low + high) / 2 - 0.5) * whole, "Ω", 3)} to centre it."
+                        : Centre(context, step, part, ((low + high) / 2 - 0.5) * whole)
                     : double.IsNaN(outcome.Needed)
-                        ? $"Look at what {step.Name.Value} sets, where its meter is and whether {part.Name.Value} acts there at all."
+                        ? context.FarFromSensor(step) ?? $"Look at what {step.Name.Value} sets, where its meter is and whether {part.Name.Value} acts there at all."
                     : outcome.Needed is >= 0 and <= 1
                         ? "Put the steps in an order in which no later one moves an earlier one, one trimmer to each, and see to the headroom at this point."
-                        : $"Shift the fixed part beside {part.Name.Value} by {Engineering.Format((outcome.Needed - 0.5) * whole, "Ω", 3)}, or take another target.",
+                        : Centre(context, step, part, (outcome.Needed - 0.5) * whole),
                 step.Span);
         }
+    }
+
+    /// <summary>What brings the trimmer to the middle of its travel where it would have to be moved by so many ohms.</summary>
+    private static string Centre(CheckContext context, AdjustmentStep step, Part trimmer, double ohms)
+    {
+        if (context.FarFromSensor(step) is { } far)
+        {
+            return far;
+        }
+
+        if (InSeries(context, trimmer) is not { } fixedPart)
+        {
+            return $"Shift the fixed part beside {trimmer.Name.Value} by {Engineering.Format(ohms, "Ω", 3)} to centre it, or take another target.";
+        }
+
+        double value = fixedPart.Parameters[0].Quantity.Value;
+        return value + ohms > 0
+            ? $"{fixedPart.Name.Value} of {Engineering.Format(value + ohms, "Ω", 3)} instead of {Engineering.Format(value, "Ω")} centres {trimmer.Name.Value}; or take another target."
+            : $"No value of {fixedPart.Name.Value} does: look at what step {step.Name.Value} sets and at its target.";
+    }
+
+    /// <summary>The resistor that carries the current of a rheostat and of nothing else; null when there is none.</summary>
+    private static Part? InSeries(CheckContext context, Part trimmer)
+    {
+        if (trimmer.Terminals.Length != 2)
+        {
+            return null;
+        }
+
+        foreach (string node in trimmer.Terminals.Select(t => t.Node.Value))
+        {
+            Part[] others = [.. context.Model.Parts.Where(p => p != trimmer).SelectMany(p => p.Terminals.Where(t => t.Node.Value == node).Select(_ => p))];
+            bool isTapped = context.Model.Converter?.Input.Value == node || context.Model.OutputConverter?.Output.Value == node
+                || context.Instrument.Sensor.Terminals.Any(t => t.Node.Value == node);
+            if (others is [{ Kind: "resistor" } only] && !isTapped)
+            {
+                return only;
+            }
+        }
+
+        return null;
     }
 }

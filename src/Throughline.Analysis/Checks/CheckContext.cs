@@ -149,6 +149,44 @@ internal sealed partial class CheckContext
         return Instrument.Span;
     }
 
+    /// <summary>Says so where a step sets, in the sensor's place, what is far from anything that the sensor gives; null where it does not.</summary>
+    public string? FarFromSensor(AdjustmentStep step)
+    {
+        foreach (SetSource source in step.With)
+        {
+            bool isSensor = Instrument.Sensor.Terminals.Any(t => t.Node.Value == source.Node.Value);
+            if (isSensor && IsFarFromSensor(source.Value.Value, out string gives))
+            {
+                return $"Step {step.Name.Value} sets {Engineering.Format(source.Value.Value, SignalUnit)}, but the sensor gives {gives}: set a value of that size.";
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>Says so where the intent of the first stage begins with what is far from anything that the sensor gives; null where it does not.</summary>
+    public string? FarFromSensor(CircuitStage stage, string unit)
+    {
+        foreach (ScalePoint point in stage.Intent)
+        {
+            if (unit == SignalUnit && Model.InputStages.FirstOrDefault() == stage && IsFarFromSensor(point.From.Value, out string gives))
+            {
+                return $"The intent has {Engineering.Format(point.From.Value, unit)}, but the sensor gives {gives}: state the intent for values of that size.";
+            }
+        }
+
+        return null;
+    }
+
+    /// <summary>Whether a signal is more than ten times greater than any in the measuring range; and what the sensor gives there.</summary>
+    private bool IsFarFromSensor(double signal, out string gives)
+    {
+        double low = Instrument.Sensor.NominalSignal(Specification.Range.Low, UnitState.ReferenceCelsius);
+        double high = Instrument.Sensor.NominalSignal(Specification.Range.High, UnitState.ReferenceCelsius);
+        gives = $"{Engineering.Range(Math.Min(low, high), Math.Max(low, high), SignalUnit, 3)} over the range";
+        return Instrument.Sensor.SignalKind is SignalKind.Voltage or SignalKind.Resistance && Math.Abs(signal) > 10 * Math.Max(Math.Abs(low), Math.Abs(high));
+    }
+
     /// <summary>The unit of the sensor's signal.</summary>
     public string SignalUnit => Instrument.Sensor.SignalKind switch
     {

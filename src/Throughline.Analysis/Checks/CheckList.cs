@@ -13,6 +13,7 @@ internal static class CheckList
         new IntentCheck(),
         new AdjustmentIntentCheck(),
         new AdjustmentReachCheck(),
+        new AmplifierSupplyCheck(),
         new OutputHeadroomCheck(),
         new InputRangeCheck(),
         new BiasCurrentCheck(),

@@ -76,8 +76,7 @@ internal sealed class ConverterRangeCheck : Check
             room / Math.Max((end - start) / 2, Math.Abs(room)),
             statement,
             [
-                new Figure("least input", extreme.Low, "V"),
-                new Figure("greatest input", extreme.High, "V"),
+                .. ConverterWords.Inputs(extreme, upperIsNearer: end - extreme.High < extreme.Low - start),
                 new Figure("start of the range", start, "V"),
                 new Figure("end of the range", end, "V"),
                 .. ConverterWords.Crossings(context, start, end),
@@ -118,9 +117,8 @@ internal sealed class ConverterPinsCheck : Check
                 ? $"{Engineering.Format(room, "V", 3)} left to the limit its pins survive."
                 : ConverterWords.Exceeded(context, $"The absolute limit of {Engineering.Format(extreme.High > absolute.High ? absolute.High : start, "V", 3)}", start, absolute.High, extreme),
             [
-                new Figure("least input", extreme.Low, "V"),
-                new Figure("greatest input", extreme.High, "V"),
-                new Figure("limit", absolute.High, "V"),
+                .. ConverterWords.Inputs(extreme, upperIsNearer: absolute.High - extreme.High < extreme.Low - start),
+                new Figure("limit", absolute.High - extreme.High < extreme.Low - start ? absolute.High : start, "V"),
                 .. ConverterWords.Crossings(context, start, absolute.High),
             ],
             ConverterWords.Mend(start, absolute.High, extreme) + " Or clamp the pin, with a resistor that bounds the clamp's current.",
@@ -131,6 +129,14 @@ internal sealed class ConverterPinsCheck : Check
 /// <summary>Words that the converter's checks share.</summary>
 internal static class ConverterWords
 {
+    /// <summary>Least and greatest input, that in front which is nearer to its limit: a narrow window shows the first figure only.</summary>
+    public static Figure[] Inputs(Extreme extreme, bool upperIsNearer)
+    {
+        Figure least = new("least input", extreme.Low, "V");
+        Figure greatest = new("greatest input", extreme.High, "V");
+        return upperIsNearer ? [greatest, least] : [least, greatest];
+    }
+
     /// <summary>Says from which value of the measurand on, and which way, a range is left.</summary>
     public static string Exceeded(CheckContext context, string what, double start, double end, Extreme extreme)
     {

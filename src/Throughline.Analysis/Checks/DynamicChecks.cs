@@ -48,6 +48,7 @@ internal sealed class ResponseTimeCheck : Check
 internal sealed class MainsRejectionCheck : Check
 {
     private const double LeastDecibel = 40;
+    private const double Meaningful = 140;
 
     public override string Name => "mains rejection";
 
@@ -66,14 +67,16 @@ internal sealed class MainsRejectionCheck : Check
         }
 
         double least = Math.Min(report.Rejection50, report.Rejection60);
-        static string Words(double decibel) => decibel > 140 ? "more than 140" : Engineering.Number(decibel, 3);
+        // What an average over whole periods leaves is rounding of the computation.
+        static double Shown(double decibel) => decibel > Meaningful ? double.PositiveInfinity : decibel;
+        static string Words(double decibel) => decibel > Meaningful ? "More than 140" : Engineering.Number(decibel, 3);
         yield return CheckContext.Finding(
             this,
             adc.Name.Value,
             adc.Name.Value,
             (least - LeastDecibel) / LeastDecibel,
-            $"{Words(report.Rejection50)} dB at 50 Hz, {Words(report.Rejection60)} dB at 60 Hz.",
-            [new Figure("50 Hz", report.Rejection50, "dB"), new Figure("60 Hz", report.Rejection60, "dB"), new Figure("asked for", LeastDecibel, "dB")],
+            $"{Words(report.Rejection50)} dB at 50 Hz, {Words(report.Rejection60).ToLowerInvariant()} dB at 60 Hz.",
+            [new Figure("50 Hz", Shown(report.Rejection50), "dB"), new Figure("60 Hz", Shown(report.Rejection60), "dB"), new Figure("asked for", LeastDecibel, "dB")],
             "Average over a whole number of mains periods (100 ms holds five of 50 Hz and six of 60 Hz), or lower the filter's corner.",
             adc.Span);
     }

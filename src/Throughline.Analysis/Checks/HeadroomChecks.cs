@@ -41,7 +41,7 @@ internal sealed class OutputHeadroomCheck : Check
                     : room < -FarBeyond
                         ? $"{amplifier.Pins.Name} stands fully against its {side} limit in the worst case{where}: no output voltage would do."
                         : $"{Engineering.Format(-room, "V", 3)} beyond the {side} limit of {amplifier.Pins.Name} in the worst case{where}.",
-                [new Figure("left below the upper limit", amplifier.OutputBelow, "V"), new Figure("left above the lower limit", amplifier.OutputAbove, "V")],
+                NearerFirst(new Figure("left below the upper limit", amplifier.OutputBelow, "V"), new Figure("left above the lower limit", amplifier.OutputAbove, "V")),
                 amplifier.OutputBelow < amplifier.OutputAbove
                     ? $"Less gain or a lower zero, a higher supply, or a grade that swings closer to the supply than {amplifier.Pins.Name} does."
                     : $"A higher zero, a lower negative supply, or a grade that swings closer to it than {amplifier.Pins.Name} does.",
@@ -49,8 +49,11 @@ internal sealed class OutputHeadroomCheck : Check
         }
     }
 
+    /// <summary>Two distances with the smaller one, which the margin is made of, in front: a narrow window shows the first figure only.</summary>
+    internal static ImmutableArray<Figure> NearerFirst(Figure a, Figure b) => double.IsNaN(a.Value) || b.Value < a.Value ? [b, a] : [a, b];
+
     internal static string Where(CheckContext context, UnitState? state) =>
-        state is null ? "" : $", at {context.At(state.Measurand)}, {Engineering.Number(state.AmbientCelsius, 3)} °C";
+        state is null ? "" : $", at {context.At(state.Measurand)} and {Engineering.Number(state.AmbientCelsius, 3)} °C ambient";
 }
 
 /// <summary>Amplifier inputs stay where their maker guarantees them to work.</summary>
@@ -81,8 +84,7 @@ internal sealed class InputRangeCheck : Check
             UnitState? at = upper ? amplifier.AtInputBelow : amplifier.AtInputAbove;
             ImmutableArray<Figure> figures =
             [
-                new Figure("left below the end", amplifier.InputBelow, "V"),
-                new Figure("left above the start", amplifier.InputAbove, "V"),
+                .. OutputHeadroomCheck.NearerFirst(new Figure("left below the end", amplifier.InputBelow, "V"), new Figure("left above the start", amplifier.InputAbove, "V")),
                 .. Bounds(context, amplifier),
             ];
             string bounds = figures.Length > 3

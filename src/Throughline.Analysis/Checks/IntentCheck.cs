@@ -102,7 +102,7 @@ internal sealed class IntentCheck : Check
             {
                 figures.Add(new Figure("intended slope", intendedSlope, ""));
                 figures.Add(new Figure("slope of the circuit", givenSlope, ""));
-                mend ??= $"No single resistor mends it: the slope is {Engineering.Number(givenSlope)} and should be {Engineering.Number(intendedSlope)}, "
+                mend ??= context.FarFromSensor(stage, inUnit) ?? $"No single resistor mends it: the slope is {Engineering.Number(givenSlope)} and should be {Engineering.Number(intendedSlope)}, "
                     + $"the zero is {Engineering.Format(givenZero, inUnit)} and should be {Engineering.Format(intendedZero, inUnit)}.";
             }
         }
@@ -112,13 +112,19 @@ internal sealed class IntentCheck : Check
 
     private static double Allowed(ScalePoint point, double span) => point.To.Tolerance > 0 ? point.To.Tolerance : DefaultFraction * Math.Abs(span);
 
-    /// <summary>The resistor of the stage whose value has to change least to put every point of the intent right, with that value.</summary>
+    /// <summary>
+    /// The resistor of the stage whose value has to change least to put every point of the intent right, with that value. A trimmer that can't reach
+    /// its target stands at an end; the value named brings it to the middle of its travel instead of leaving it there.
+    /// </summary>
     private static string? MendByOnePart(CheckContext context, CircuitStage stage, string outUnit)
     {
         Evaluator evaluator = context.Evaluator;
         double span = stage.Intent.Max(p => p.To.Value) - stage.Intent.Min(p => p.To.Value);
         double least = Math.Log(GreatestChange);
         string? mend = null;
+        AdjustmentOutcome[] stuck = [.. evaluator.Adjustment.Where(o => !o.Reached && context.StageOf(o.Step.Turn.Value) == stage.Name.Value)];
+        int[] centred = [.. stuck.Select(o => context.Model.TrimmerIndex(o.Step.Turn.Value)).Where(i => i >= 0)];
+        string with = centred.Length == 0 ? "" : $" with {string.Join(" and ", centred.Select(i => context.Model.Trimmers[i].Name.Value))} in the middle of its travel";
         foreach (Part part in stage.Parts.Where(p => p.Kind == "resistor"))
         {
             Parameter parameter = part.Parameters[0];
@@ -129,7 +135,17 @@ internal sealed class IntentCheck : Check
                 UnitState state = evaluator.NewState();
                 state.Values[index] = ohms;
                 evaluator.Adjust(state);
+                foreach (int trimmer in centred)
+                {
+                    state.Positions[trimmer] = 0.5;
+                }
+
                 return evaluator.OutgoingAt(stage, state, point.From.Value) - point.To.Value;
+            }
+
+            if (centred.Length > 0 && stage.Intent.All(p => Math.Abs(Error(nominal, p)) <= Allowed(p, span)))
+            {
+                return $"The parts fit{with}: mend step {stuck[0].Step.Name.Value}, which turns it to an end.";
             }
 
             ScalePoint target = stage.Intent.MaxBy(p => Math.Abs(Error(nominal, p)))!;
@@ -139,7 +155,7 @@ internal sealed class IntentCheck : Check
             {
                 least = change;
                 mend = $"{part.Name.Value} of {Engineering.Format(value, "Ω")} instead of {Engineering.Format(nominal, "Ω")} gives "
-                    + $"{Engineering.Format(target.To.Value, outUnit)} there.";
+                    + $"{Engineering.Format(target.To.Value, outUnit)} there{with}.";
             }
         }
 

@@ -21,7 +21,9 @@ internal static class ReadingsBuilder
             rows.Add(new ReadingsRow([.. Values(evaluator, point)], point.Remark));
         }
 
-        return new ReadingsTable(at, [.. Columns(evaluator).Select(c => c.Column)], rows.ToImmutable());
+        ImmutableArray<ReadingsColumn> columns = [.. Columns(evaluator).Select(c => c.Column)];
+        int decimals = points.Select(WrittenDecimals).DefaultIfEmpty().Max();
+        return new ReadingsTable(at, columns.SetItem(0, columns[0] with { Decimals = Math.Max(columns[0].Decimals, decimals) }), rows.ToImmutable());
     }
 
     /// <summary>25 °C where it is rated, stated supplies, load in the middle of its range.</summary>
@@ -108,6 +110,18 @@ internal static class ReadingsBuilder
         {
             yield return point.LoopAmperes;
         }
+    }
+
+    /// <summary>Decimals that say a value of the measurand as it was asked for: 437.5 where the display steps by 1, too. At most 6.</summary>
+    private static int WrittenDecimals(double value)
+    {
+        int decimals = 0;
+        while (decimals < 6 && Math.Abs(value - Math.Round(value, decimals)) > 1e-9 * Math.Max(1, Math.Abs(value)))
+        {
+            decimals++;
+        }
+
+        return decimals;
     }
 
     private static int Decimals(double step) => Math.Clamp((int)Math.Ceiling(-Math.Log10(step) - 1e-9), 0, 6);
