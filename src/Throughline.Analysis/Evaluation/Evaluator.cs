@@ -260,7 +260,7 @@ internal sealed partial class Evaluator
         {
             LoopAmperes = LoopAmperes(run),
             TestPoints = [.. TestPoints.Select(t => Volts(run, t.Point.Node.Value, t.Point.Return?.Value))],
-            Remark = trouble ?? (limited ? LimitRemark(run, point) : null),
+            Remark = trouble ?? (limited ? LimitRemark(run, point) : null) ?? CodeRemark(result.ExactCode),
         };
     }
 
@@ -272,6 +272,13 @@ internal sealed partial class Evaluator
             * (1 + (adc.GainError is { } gainError ? state.Value(gainError) : 0));
         double code = Math.ScaleB(scaled / reference, adc.Bipolar ? adc.Bits - 1 : adc.Bits);
         return code + (adc.Nonlinearity is { } nonlinearity ? state.Value(nonlinearity) : 0);
+    }
+
+    private string? CodeRemark(double exact)
+    {
+        (double low, double high) = CodeRange;
+        return Math.Round(exact) > high ? $"{Model.Converter!.Name.Value} at its greatest code"
+            : Math.Round(exact) < low ? $"{Model.Converter!.Name.Value} at its least code" : null;
     }
 
     private static string? LimitRemark(NetworkRun run, OperatingPoint point)
