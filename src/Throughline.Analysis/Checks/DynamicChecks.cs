@@ -67,8 +67,9 @@ internal sealed class MainsRejectionCheck : Check
         }
 
         double least = Math.Min(report.Rejection50, report.Rejection60);
-        // What an average over whole periods leaves is rounding of the computation.
-        static double Shown(double decibel) => decibel > Meaningful ? double.PositiveInfinity : decibel;
+
+        // What an average over whole periods leaves is rounding of the computation: more than this is not told apart.
+        Figure[] both = [new("50 Hz", Math.Min(report.Rejection50, Meaningful), "dB"), new("60 Hz", Math.Min(report.Rejection60, Meaningful), "dB")];
         static string Words(double decibel) => decibel > Meaningful ? "More than 140" : Engineering.Number(decibel, 3);
         yield return CheckContext.Finding(
             this,
@@ -76,7 +77,7 @@ internal sealed class MainsRejectionCheck : Check
             adc.Name.Value,
             (least - LeastDecibel) / LeastDecibel,
             $"{Words(report.Rejection50)} dB at 50 Hz, {Words(report.Rejection60).ToLowerInvariant()} dB at 60 Hz.",
-            [new Figure("50 Hz", Shown(report.Rejection50), "dB"), new Figure("60 Hz", Shown(report.Rejection60), "dB"), new Figure("asked for", LeastDecibel, "dB")],
+            [.. both.OrderBy(f => f.Value), new Figure("asked for", LeastDecibel, "dB")],
             "Average over a whole number of mains periods (100 ms holds five of 50 Hz and six of 60 Hz), or lower the filter's corner.",
             adc.Span);
     }

@@ -6,8 +6,8 @@ namespace Throughline.Analysis;
 /// <summary>Compares two revisions: what was edited, what moved downstream of it, which findings turned.</summary>
 internal static class Comparer
 {
-    /// <summary>Readings closer than this part of their size, or of their column's largest value, have not moved.</summary>
-    private const double Rounding = 1e-9;
+    /// <summary>Readings closer than this part of their size, or of their column's largest value, have not moved: no meter on the bench tells them apart.</summary>
+    private const double Rounding = 1e-5;
 
     /// <summary>The same for what is integrated over frequency, which has no more digits than its tolerance.</summary>
     private const double NoiseRounding = 1e-4;

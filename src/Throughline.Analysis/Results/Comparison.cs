@@ -12,7 +12,7 @@ public sealed record Edit(string Path, string? Old, string? New, SourceSpan Plac
 /// <summary>One reading or range at both revisions.</summary>
 /// <param name="Stage">The stage it belongs to.</param>
 /// <param name="Name">Such as <c>TP1 at 3.00 pH</c> or <c>TP2, greatest over all conditions</c>.</param>
-/// <param name="Moved">Whether it differs by more than rounding of the computation.</param>
+/// <param name="Moved">Whether it differs by more than a hundred-thousandth of its size or of its column's largest value.</param>
 public sealed record Movement(string Stage, string Name, double Old, double New, string Unit, bool Moved);
 
 /// <summary>A finding whose outcome or figures differ.</summary>
