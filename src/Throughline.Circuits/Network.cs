@@ -39,6 +39,8 @@ public sealed partial class Network
             StateCount += element.StateCount;
             element.Mode = ModeCount;
             ModeCount += element.ModeCount;
+            element.Storage = StorageCount;
+            StorageCount += element.StorageCount;
             IsLinear &= !element.IsNonlinear;
         }
 
@@ -77,6 +79,8 @@ public sealed partial class Network
     internal int StateCount { get; }
 
     internal int ModeCount { get; }
+
+    internal int StorageCount { get; }
 
     internal bool IsLinear { get; } = true;
 

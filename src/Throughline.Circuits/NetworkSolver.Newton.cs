@@ -7,6 +7,8 @@ public sealed partial class NetworkSolver
     // A tie at a floating node is 1 S: one ampere that has no other way makes one volt.
     private const double TieConductance = 1;
 
+    private double _tie = TieConductance;
+
     private readonly bool[] _isUnsettled;
     private readonly ulong[] _seenModes = new ulong[256];
     private readonly EliminationPlan?[] _plans = new EliminationPlan?[6];
@@ -64,16 +66,18 @@ public sealed partial class NetworkSolver
             {
                 if (!_isTied[unknown])
                     continue;
-                _w.Matrix[_network.DiagonalOfUnknown[unknown]] += TieConductance;
-                _w.AddCurrent(unknown, TieConductance * _w.X[unknown]);
+                _w.Matrix[_network.DiagonalOfUnknown[unknown]] += _tie;
+                _w.AddCurrent(unknown, _tie * _w.X[unknown]);
             }
         }
 
         foreach (int unknown in _network.TiedUnknowns)
         {
-            _w.Matrix[_network.DiagonalOfUnknown[unknown]] += TieConductance;
-            _w.AddCurrent(unknown, TieConductance * _w.X[unknown]);
+            _w.Matrix[_network.DiagonalOfUnknown[unknown]] += _tie;
+            _w.AddCurrent(unknown, _tie * _w.X[unknown]);
         }
+
+        LoadStorages();
 
         // What was written for pinned nodes belongs to nobody.
         _w.Residual[_w.Unknowns] = 0;
@@ -165,6 +169,7 @@ public sealed partial class NetworkSolver
     {
         bool settled = true;
         isSwitched = false;
+        FollowStorages();
         for (int k = 0; k < _nonlinear.Length; k++)
         {
             Advance advance = _nonlinear[k].Follow(_w, !(oneAtATime && isSwitched));

@@ -28,7 +28,7 @@ public sealed partial class NetworkSolver
         _network = network;
         _elements = [.. network.Elements];
         _nonlinear = [.. network.Elements.Where(static element => element.IsNonlinear)];
-        _w = new Workspace(network.UnknownCount, network.Pattern.EntryCount, network.SlotCount, network.StateCount, network.ModeCount);
+        _w = new Workspace(network.UnknownCount, network.Pattern.EntryCount, network.SlotCount, network.StateCount, network.ModeCount, network.StorageCount);
         _step = new double[network.UnknownCount + 1];
         _adjoint = new double[network.UnknownCount + 1];
         _gradient = new double[network.UnknownCount + 1];

@@ -8,7 +8,10 @@ public static class Conservation
     // A solution is asked to be a solution to nine digits of the greatest current at the node, and of the greatest power.
     private const double Relative = 1e-9;
 
-    public static void Check(Network network, OperatingPoint point)
+    /// <param name="network">The network.</param>
+    /// <param name="point">Its solution.</param>
+    /// <param name="floor">Rounding of currents, A, and powers, W: in motion a capacitor's current is a difference of its voltages over a step.</param>
+    public static void Check(Network network, OperatingPoint point, double floor = 1e-30)
     {
         var sum = new double[network.NodeCount];
         var magnitude = new double[network.NodeCount];
@@ -35,7 +38,7 @@ public static class Conservation
         }
 
         // A current that should be nothing is rounding of the greatest one; without supplies everything is nothing, and 1e-30 A is no current.
-        double rounding = (1e-16 * magnitude.Max()) + 1e-30;
+        double rounding = (1e-16 * magnitude.Max()) + floor;
         foreach (Island island in network.Islands)
         {
             // The return's own balance is whatever the rest leaves; without a return the first node stands for it.
@@ -47,6 +50,6 @@ public static class Conservation
             }
         }
 
-        Assert.True(Math.Abs(power) <= (Relative * powerMagnitude) + 1e-30, $"power: {power} of {powerMagnitude}");
+        Assert.True(Math.Abs(power) <= (Relative * powerMagnitude) + floor, $"power: {power} of {powerMagnitude}");
     }
 }

@@ -4,7 +4,7 @@ namespace Throughline.Circuits;
 internal readonly record struct AmplifierSlots(
     int Offset, int BiasPlus, int BiasMinus, int CommonModeError, int SupplyError, int NominalSupply,
     int SwingBelowPositive, int SwingAboveNegative, int SourceCurrent, int SinkCurrent, int SupplyCurrent,
-    int Noise, int NoiseCorner, int NoiseCurrent, int NoiseCurrentCorner);
+    int Noise, int NoiseCorner, int NoiseCurrent, int NoiseCurrentCorner, int SlewRate);
 
 /// <summary>
 /// What amplifiers with supply pins have in common. The input errors add to the input difference; the output follows its target, held between its
@@ -64,7 +64,10 @@ internal abstract class Amplifier : Element
 
     public override int BranchCount => 1;
 
-    public override int ModeCount => 2;
+    /// <summary>The piece of its law, the supply that its output current comes from, and the direction in which its output moves at its greatest rate.</summary>
+    public override int ModeCount => 3;
+
+    public override int StorageCount => 1;
 
     protected bool HasBothSupplies => _hasPositive && _hasNegative;
 
@@ -118,6 +121,7 @@ internal abstract class Amplifier : Element
     {
         w.Modes[Mode] = (int)AmplifierState.Linear;
         w.Modes[Mode + 1] = FromPositive;
+        w.Modes[Mode + 2] = 0;
     }
 
     public override void Load(Workspace w)
@@ -128,6 +132,8 @@ internal abstract class Amplifier : Element
         double current = x[Branch];
         switch (StateOf(w))
         {
+            case AmplifierState.Linear when IsSlewing(w):
+                break;
             case AmplifierState.Linear:
                 LinearLaw law = Law(w);
                 w.Matrix[_own[0]] += law.Plus;
@@ -162,9 +168,14 @@ internal abstract class Amplifier : Element
         AmplifierState wanted = WantedState(w, state);
         if (wanted != state && !maySwitch)
             return Advance.WouldSwitch;
+        int slew = wanted == state && state == AmplifierState.Linear ? WantedSlew(w) : 0;
+        bool isSlewNew = w.StageGain > 0 && slew != w.Modes[Mode + 2] && wanted == state;
+        if (isSlewNew && !maySwitch)
+            return Advance.WouldSwitch;
         w.Modes[Mode] = (int)wanted;
         w.Modes[Mode + 1] = wantedSide;
-        if (wanted != state)
+        w.Modes[Mode + 2] = slew;
+        if (wanted != state || isSlewNew)
             return Advance.Switched;
         return wantedSide == side ? Advance.Settled : Advance.Moved;
     }
@@ -216,11 +227,24 @@ internal abstract class Amplifier : Element
 
     public override void AddStorages(Workspace w, List<Storage> storages)
     {
-        if (StateOf(w) == AmplifierState.Linear && Lag(w) is { Seconds: > 0 } lag)
-        {
-            storages.Add(new Storage(-lag.Seconds * lag.Factor, [(Branch, 1)], OutputBeforeResistance(lag.OutputResistance)));
-        }
+        if (StateOf(w) == AmplifierState.Linear && Lag(w).Seconds > 0 && CreateStorage(w) is { } storage)
+            storages.Add(storage);
     }
+
+    /// <summary>The output before its resistance; of an amplifier without a lag too where its rate is limited.</summary>
+    public override Storage? CreateStorage(Workspace w)
+    {
+        var lag = Lag(w);
+        return lag.Seconds > 0 || double.IsFinite(SlewRate(w))
+            ? new Storage(-lag.Seconds * lag.Factor, [(Branch, 1)], OutputBeforeResistance(lag.OutputResistance))
+            : null;
+    }
+
+    public override StorageMotion MotionOf(Workspace w) => StateOf(w) != AmplifierState.Linear ? StorageMotion.Idle
+        : w.Modes[Mode + 2] switch { > 0 => StorageMotion.FullRateUp, < 0 => StorageMotion.FullRateDown, _ => StorageMotion.Free };
+
+    /// <summary>Greatest rate of the output, V/s, above 0.</summary>
+    public double SlewRate(Workspace w) => w.Values[FirstSlot + _slots.SlewRate];
 
     public override void AddNoise(Workspace w, List<NoiseSource> sources)
     {
@@ -299,6 +323,29 @@ internal abstract class Amplifier : Element
         magnitude = Math.Abs(plus) + Math.Abs(minus) + Math.Abs(output) + Math.Abs(reference) + Math.Abs(positive) + Math.Abs(negative)
             + Math.Abs(current) + Math.Abs(law.Constant);
         return plus + minus + output + reference + positive + negative + current + law.Constant;
+    }
+
+    private bool IsSlewing(Workspace w) => w.StageGain > 0 && w.Modes[Mode + 2] != 0;
+
+    /// <summary>
+    /// The law asks for the rate that its lag gives it, and without a lag for whatever rate keeps it at zero. Beyond the greatest rate the output moves at that,
+    /// until the law asks for less.
+    /// </summary>
+    private int WantedSlew(Workspace w)
+    {
+        double greatest = SlewRate(w);
+        if (!(w.StageGain > 0) || double.IsPositiveInfinity(greatest))
+            return 0;
+        int slew = w.Modes[Mode + 2];
+        if (slew == 0)
+        {
+            double rate = w.Rates[Storage];
+            return rate > greatest * (1 + 1e-9) ? 1 : rate < -greatest * (1 + 1e-9) ? -1 : 0;
+        }
+
+        var lag = Lag(w);
+        double drive = Drive(w, Law(w), out double magnitude) * slew;
+        return drive < (lag.Seconds * lag.Factor * greatest) - (1e-13 * magnitude) ? 0 : slew;
     }
 
     private void LoadCurrents(Workspace w)

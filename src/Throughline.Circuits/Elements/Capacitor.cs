@@ -28,20 +28,28 @@ internal sealed class Capacitor(string name, NodeId first, NodeId second) : Elem
         }
     }
 
-    public override void AddStorages(Workspace w, List<Storage> storages) =>
-        storages.Add(new Storage(w.Values[FirstSlot], [(FirstUnknown, 1), (SecondUnknown, -1)], [(FirstUnknown, 1), (SecondUnknown, -1)]));
+    public override int StorageCount => 1;
+
+    public override void AddStorages(Workspace w, List<Storage> storages) => storages.Add(CreateStorage(w));
+
+    public override Storage CreateStorage(Workspace w) =>
+        new(w.Values[FirstSlot], [(FirstUnknown, 1), (SecondUnknown, -1)], [(FirstUnknown, 1), (SecondUnknown, -1)]);
 
     public override void Load(Workspace w)
     {
     }
 
-    public override double Current(Workspace w) => 0;
+    public override double Current(Workspace w) => w.Values[FirstSlot] * w.Rates[Storage];
 
     public override void AddCurrentGradient(Workspace w, double[] gradient)
     {
     }
 
-    public override void PinCurrents(Workspace w, Span<double> amperes) => amperes.Clear();
+    public override void PinCurrents(Workspace w, Span<double> amperes)
+    {
+        amperes[0] = Current(w);
+        amperes[1] = -amperes[0];
+    }
 
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {

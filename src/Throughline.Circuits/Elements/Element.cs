@@ -16,6 +16,22 @@ internal enum Advance
     WouldSwitch,
 }
 
+/// <summary>How a storage moves in time.</summary>
+internal enum StorageMotion
+{
+    /// <summary>By its element's law.</summary>
+    Free,
+
+    /// <summary>Its state goes wherever the rest of the network takes it.</summary>
+    Idle,
+
+    /// <summary>Upwards at its greatest rate, which takes the place of the law.</summary>
+    FullRateUp,
+
+    /// <summary>Downwards at its greatest rate, which takes the place of the law.</summary>
+    FullRateDown,
+}
+
 /// <summary>Name and default of one number of an element.</summary>
 internal readonly record struct SlotDefinition(string Quantity, double Default);
 
@@ -46,6 +62,9 @@ internal abstract class Element
     /// <summary>Index of its first mode, the piece of a piecewise law that holds.</summary>
     public int Mode { get; set; }
 
+    /// <summary>Index of its storage among the network's, for motion in time.</summary>
+    public int Storage { get; set; }
+
     public abstract IReadOnlyList<SlotDefinition> Slots { get; }
 
     /// <summary>Number of own unknowns, and of equations beside those of the nodes.</summary>
@@ -54,6 +73,9 @@ internal abstract class Element
     public virtual int StateCount => 0;
 
     public virtual int ModeCount => 0;
+
+    /// <summary>1 when the element may store energy or lag.</summary>
+    public virtual int StorageCount => 0;
 
     /// <summary>True when one linear solve is not enough.</summary>
     public virtual bool IsNonlinear => ModeCount + StateCount > 0;
@@ -105,6 +127,12 @@ internal abstract class Element
     public virtual void AddStorages(Workspace w, List<Storage> storages)
     {
     }
+
+    /// <summary>Its storage for motion in time, whatever piece of its law holds; null when nothing of it lags at these values.</summary>
+    public virtual Storage? CreateStorage(Workspace w) => null;
+
+    /// <summary>How its storage moves in the piece of its law that holds.</summary>
+    public virtual StorageMotion MotionOf(Workspace w) => StorageMotion.Free;
 
     /// <summary>Adds its sources of noise.</summary>
     public virtual void AddNoise(Workspace w, List<NoiseSource> sources)

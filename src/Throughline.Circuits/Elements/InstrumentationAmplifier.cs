@@ -12,7 +12,8 @@ internal sealed class InstrumentationAmplifier(
             (int)InstrumentationAmplifierSlot.SwingAboveNegative, (int)InstrumentationAmplifierSlot.SourceCurrent,
             (int)InstrumentationAmplifierSlot.SinkCurrent, (int)InstrumentationAmplifierSlot.SupplyCurrent,
             (int)InstrumentationAmplifierSlot.InputNoise, (int)InstrumentationAmplifierSlot.InputNoiseCorner,
-            (int)InstrumentationAmplifierSlot.NoiseCurrent, (int)InstrumentationAmplifierSlot.NoiseCurrentCorner))
+            (int)InstrumentationAmplifierSlot.NoiseCurrent, (int)InstrumentationAmplifierSlot.NoiseCurrentCorner,
+            (int)InstrumentationAmplifierSlot.SlewRate))
 {
     public override string Kind => "instrumentation amplifier";
 

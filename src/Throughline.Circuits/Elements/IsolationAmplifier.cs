@@ -31,6 +31,8 @@ internal sealed class IsolationAmplifier(string name, NodeId plus, NodeId minus,
 
     public override int ModeCount => 1;
 
+    public override int StorageCount => 1;
+
     public AmplifierState StateOf(Workspace w) => (AmplifierState)w.Modes[Mode];
 
     public override void Declare(EquationPattern pattern)
@@ -105,12 +107,16 @@ internal sealed class IsolationAmplifier(string name, NodeId plus, NodeId minus,
 
     public override void AddStorages(Workspace w, List<Storage> storages)
     {
+        if (StateOf(w) == AmplifierState.Linear && CreateStorage(w) is { } storage)
+            storages.Add(storage);
+    }
+
+    /// <summary>The output trails its target held between the limits, so the lag acts in every piece.</summary>
+    public override Storage? CreateStorage(Workspace w)
+    {
         double seconds = 1 / (2 * Math.PI * w.Values[FirstSlot + (int)IsolationAmplifierSlot.Bandwidth]);
-        if (seconds > 0 && StateOf(w) == AmplifierState.Linear)
-        {
-            double resistance = w.Values[FirstSlot + (int)IsolationAmplifierSlot.OutputResistance];
-            storages.Add(new Storage(-seconds * Scale(w), [(Branch, 1)], [(_nodes[2], 1), (_nodes[3], -1), (Branch, resistance)]));
-        }
+        double resistance = w.Values[FirstSlot + (int)IsolationAmplifierSlot.OutputResistance];
+        return seconds > 0 ? new Storage(-seconds * Scale(w), [(Branch, 1)], [(_nodes[2], 1), (_nodes[3], -1), (Branch, resistance)]) : null;
     }
 
     public override void AddNoise(Workspace w, List<NoiseSource> sources)

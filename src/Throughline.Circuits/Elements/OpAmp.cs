@@ -13,7 +13,7 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
             (int)OpAmpSlot.Offset, (int)OpAmpSlot.BiasPlus, (int)OpAmpSlot.BiasMinus, (int)OpAmpSlot.CommonModeError, (int)OpAmpSlot.SupplyError,
             (int)OpAmpSlot.NominalSupply, (int)OpAmpSlot.SwingBelowPositive, (int)OpAmpSlot.SwingAboveNegative, (int)OpAmpSlot.SourceCurrent,
             (int)OpAmpSlot.SinkCurrent, (int)OpAmpSlot.SupplyCurrent, (int)OpAmpSlot.Noise, (int)OpAmpSlot.NoiseCorner,
-            (int)OpAmpSlot.NoiseCurrent, (int)OpAmpSlot.NoiseCurrentCorner))
+            (int)OpAmpSlot.NoiseCurrent, (int)OpAmpSlot.NoiseCurrentCorner, (int)OpAmpSlot.SlewRate))
 {
     public override string Kind => "op amp";
 

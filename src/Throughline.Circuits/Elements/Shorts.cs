@@ -31,7 +31,11 @@ internal sealed class Inductor(string name, NodeId first, NodeId second) : TwoPi
         LoadOwn(w, 1, 0, 0);
     }
 
-    public override void AddStorages(Workspace w, List<Storage> storages) => storages.Add(new Storage(-w.Values[FirstSlot], [(Branch, 1)], [(Branch, 1)]));
+    public override int StorageCount => 1;
+
+    public override void AddStorages(Workspace w, List<Storage> storages) => storages.Add(CreateStorage(w));
+
+    public override Storage CreateStorage(Workspace w) => new(-w.Values[FirstSlot], [(Branch, 1)], [(Branch, 1)]);
 
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {

@@ -6,7 +6,7 @@ namespace Throughline.Circuits;
 /// </summary>
 internal sealed class Workspace
 {
-    public Workspace(int unknowns, int entries, int slots, int states, int modes)
+    public Workspace(int unknowns, int entries, int slots, int states, int modes, int storages)
     {
         Unknowns = unknowns;
         X = new double[unknowns + 1];
@@ -16,6 +16,8 @@ internal sealed class Workspace
         Values = new double[slots];
         States = new double[states];
         Modes = new int[modes];
+        Rates = new double[storages];
+        Histories = new double[storages];
     }
 
     public int Unknowns { get; }
@@ -37,6 +39,15 @@ internal sealed class Workspace
     public double[] States { get; }
 
     public int[] Modes { get; }
+
+    /// <summary>Rate of change of every storage's state, V/s or A/s: 0 at direct current.</summary>
+    public double[] Rates { get; }
+
+    /// <summary>What every storage's state would be at the end of a stage in time if it did not move within it, V or A.</summary>
+    public double[] Histories { get; }
+
+    /// <summary>Rate per volt or ampere that a state is away from its history, 1/s: above 0 during a stage in time, 0 at direct current.</summary>
+    public double StageGain { get; set; }
 
     /// <summary>kT/q, V.</summary>
     public double ThermalVoltage { get; set; }
@@ -66,11 +77,12 @@ internal sealed class Workspace
 
     public Workspace Clone()
     {
-        var copy = new Workspace(Unknowns, Matrix.Length - 1, Values.Length, States.Length, Modes.Length) { ThermalVoltage = ThermalVoltage };
+        var copy = new Workspace(Unknowns, Matrix.Length - 1, Values.Length, States.Length, Modes.Length, Rates.Length) { ThermalVoltage = ThermalVoltage };
         X.CopyTo(copy.X, 0);
         Values.CopyTo(copy.Values, 0);
         States.CopyTo(copy.States, 0);
         Modes.CopyTo(copy.Modes, 0);
+        Rates.CopyTo(copy.Rates, 0);
         return copy;
     }
 }

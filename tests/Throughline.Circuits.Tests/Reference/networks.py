@@ -7,6 +7,7 @@ import json
 import sys
 
 import numpy as np
+import scipy.integrate
 import scipy.linalg
 
 
@@ -214,7 +215,61 @@ def step(network):
     return {"times": times, "voltages": results, "condition": max(condition * stiffness, float(s[0] / s[rank - 1])), "poles": [[p.real, p.imag] for p in eigenvalues]}
 
 
-TASKS = {"operating point": operating_point, "response": response, "noise": noise, "step": step}
+def motion(network):
+    """Node voltages of a nonlinear network at given times, from rest: every node has a capacitor to the return, so the currents say the derivatives. LSODA at 1e-10."""
+    capacities = np.array(network["capacities"])
+    size = len(capacities)
+    g = np.zeros((size + 1, size + 1))
+    for a, b, ohms in network["resistors"]:
+        g[a, a] += 1 / ohms
+        g[b, b] += 1 / ohms
+        g[a, b] -= 1 / ohms
+        g[b, a] -= 1 / ohms
+    sources = [(int(node), ohms, offset, amplitude, 2 * np.pi * hertz, start) for node, ohms, offset, amplitude, hertz, start in network["sources"]]
+    for node, ohms, *_ in sources:
+        g[node, node] += 1 / ohms
+    amplifiers = [(int(plus), int(node), gain, 2 * np.pi * bandwidth, slew, ohms) for plus, node, gain, bandwidth, slew, ohms in network["amplifiers"]]
+    for _, node, _, _, _, ohms in amplifiers:
+        g[node, node] += 1 / ohms
+    g = g[1:, 1:]
+    diodes = [(int(a), int(k), saturation, emission * thermal_voltage) for a, k, saturation, emission in network["diodes"]]
+
+    def derivative(time, state):
+        v = np.concatenate([[0.0], state[:size]])
+        current = np.concatenate([[0.0], -(g @ state[:size])])
+        for node, ohms, offset, amplitude, omega, start in sources:
+            if time >= start:
+                current[node] += (offset + amplitude * np.sin(omega * time)) / ohms
+        for a, k, saturation, thermal in diodes:
+            flow = saturation * np.expm1(min((v[a] - v[k]) / thermal, 100.0))
+            current[a] -= flow
+            current[k] += flow
+        rates = np.empty(len(amplifiers))
+        for index, (plus, node, gain, omega, slew, ohms) in enumerate(amplifiers):
+            output = state[size + index]
+            current[node] += output / ohms
+            rates[index] = min(max(omega * (v[plus] - v[node] - output / gain), -slew), slew)
+        return np.concatenate([current[1:] / capacities, rates])
+
+    times = network["times"]
+    stops = sorted({0.0, times[-1]} | {start for *_, start in sources if 0 < start < times[-1]})
+    state = np.zeros(size + len(amplifiers))
+    results = {}
+    for begin, end in zip(stops, stops[1:]):
+        inside = [time for time in times if begin < time <= end]
+        answer = scipy.integrate.solve_ivp(
+            derivative, (begin, end - 1e-15 * end), state, method="LSODA", rtol=1e-10, atol=1e-13, t_eval=[min(t, end - 1e-15 * end) for t in sorted({*inside, end})])
+        if not answer.success:
+            return {"voltages": None}
+        for time, column in zip(sorted({*inside, end}), answer.y.T):
+            results[time] = column
+        state = answer.y[:, -1]
+    return {"voltages": [[0.0] + results[time][:size].tolist() for time in times]}
+
+
+thermal_voltage = 298.15 * 1.380649e-23 / 1.602176634e-19
+
+TASKS = {"motion": motion, "operating point": operating_point, "response": response, "noise": noise, "step": step}
 
 
 def main():
