@@ -130,7 +130,7 @@ internal sealed class ResponseBuilder
         {
             if (gain(high) < Half)
             {
-                for (int i = 0; i < 40; i++)
+                for (int i = 0; i < 24; i++)
                 {
                     double middle = Math.Sqrt(low * high);
                     (low, high) = gain(middle) < Half ? (low, middle) : (middle, high);
@@ -152,11 +152,10 @@ internal sealed class ResponseBuilder
             return report;
         }
 
-        StepResponse[] steps = [.. _inputs.Select(i => _signal.Step(i.Slot, i.PerUnit, probe))];
-        double final = steps.Sum(s => s.Final);
+        StepResponse step = _signal.Step(_inputs, probe);
+        double slowest = step.SettlingTime(1e-4 * Math.Max(Math.Abs(step.Final), 1e-30));
         double window = report.AveragingSeconds;
-        double slowest = steps.Max(s => s.SettlingTime(1e-4 * Math.Max(Math.Abs(s.Final), 1e-30)));
-        StepCurve curve = new(t => steps.Sum(s => s.At(t)) / final, double.IsFinite(slowest) ? Math.Max(slowest, 1e-7) : 1e-7);
+        StepCurve curve = new(t => step.At(t) / step.Final, double.IsFinite(slowest) ? Math.Max(slowest, 1e-7) : 1e-7);
         double horizon = curve.Settled + window;
         return report with
         {

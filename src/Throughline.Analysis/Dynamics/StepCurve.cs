@@ -6,7 +6,7 @@ namespace Throughline.Analysis;
 /// </summary>
 internal sealed class StepCurve
 {
-    private const int Samples = 400;
+    private const int Samples = 160;
     private readonly double[] _times = new double[Samples + 1];
     private readonly double[] _shares = new double[Samples + 1];
     private readonly double[] _integrals = new double[Samples + 1];

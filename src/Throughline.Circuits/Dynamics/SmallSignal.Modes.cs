@@ -24,7 +24,12 @@ public sealed partial class SmallSignal
     /// <param name="slot">A source's value, or any other number; not a capacitance, an inductance or a bandwidth.</param>
     /// <param name="change">Height of the step, in the slot's unit.</param>
     /// <param name="probe">The reading: a voltage, or a current other than a capacitor's.</param>
-    public StepResponse Step(int slot, double change, Probe probe)
+    public StepResponse Step(int slot, double change, Probe probe) => Step([(slot, change)], probe);
+
+    /// <summary>Response of a reading to steps of several slots at once, such as the arms of a bridge.</summary>
+    /// <param name="steps">Slots with the height of each step, in the slot's unit.</param>
+    /// <param name="probe">The reading: a voltage, or a current other than a capacitor's.</param>
+    public StepResponse Step(ReadOnlySpan<(int Slot, double Change)> steps, Probe probe)
     {
         if (probe.IsCurrent && _network[probe.Element] is Capacitor)
             throw new ArgumentException("A capacitor's current has no value at the instant of a step.", nameof(probe));
@@ -42,19 +47,23 @@ public sealed partial class SmallSignal
         }
 
         double[] adjoint = SolveStatic(gradient);
-        double final = SlotDerivative(adjoint, slot);
-        if (probe.IsCurrent && _network[probe.Element] is { Slots.Count: > 0 } element && element.FirstSlot == slot)
-            final += element.DirectCurrentDerivative(_w);
+        int ownSlot = probe.IsCurrent && _network[probe.Element] is { Slots.Count: > 0 } element ? element.FirstSlot : -1;
+        double final = 0;
         // States begin at rest: their deviation from where they end is minus where they end.
         var start = new double[n];
         var weight = new double[n];
         for (int k = 0; k < n; k++)
-        {
-            start[k] = -change * SlotDerivative(modes.Adjoints[k], slot) / modes.Scale[k];
             weight[k] = Product(adjoint, _storages[k]) * modes.Scale[k];
+        foreach ((int slot, double change) in steps)
+        {
+            final += change * SlotDerivative(adjoint, slot);
+            if (slot == ownSlot)
+                final += change * _network[probe.Element].DirectCurrentDerivative(_w);
+            for (int k = 0; k < n; k++)
+                start[k] -= change * SlotDerivative(modes.Adjoints[k], slot) / modes.Scale[k];
         }
 
-        return new StepResponse(modes, change * final, start, weight);
+        return new StepResponse(modes, final, start, weight);
     }
 
     private Modes GetModes()
