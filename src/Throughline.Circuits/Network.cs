@@ -47,6 +47,7 @@ public sealed partial class Network
         Slots = slots.ToImmutable();
         FindIslands(returns);
         Pattern = CreatePattern();
+        FindPossibleLatches();
     }
 
     /// <summary>Every number of the network, in the order in which elements were added.</summary>

@@ -14,7 +14,7 @@ public sealed partial class NetworkSolver
         if (from is not null)
         {
             Begin(from);
-            if (Iterate(DirectSteps) == Outcome.Solved)
+            if (Iterate(DirectSteps) == Outcome.Solved || JumpAcross() == Outcome.Solved)
                 return Outcome.Solved;
         }
 
@@ -25,7 +25,8 @@ public sealed partial class NetworkSolver
         _point.NeededContinuation = true;
         int[] rows = _remainingRows;
         int[] columns = _remainingColumns;
-        if (LeadGains() == Outcome.Solved || LeadConductance() == Outcome.Solved || LeadSources() == Outcome.Solved)
+        Begin();
+        if (JumpAcross() == Outcome.Solved || LeadGains() == Outcome.Solved || LeadConductance() == Outcome.Solved || LeadSources() == Outcome.Solved)
         {
             ResetContinuation();
             return Outcome.Solved;
@@ -46,6 +47,18 @@ public sealed partial class NetworkSolver
         _w.Drive = 1;
         _w.JunctionConductance = 0;
         _w.InverseGain = 0;
+        _w.JumpsAcross = false;
+    }
+
+    /// <summary>Goes on from where it is, amplifiers with positive feedback leaping from limit to limit.</summary>
+    private Outcome JumpAcross()
+    {
+        if (_network.PossibleLatches.IsEmpty)
+            return Outcome.NotSettled;
+        _w.JumpsAcross = true;
+        Outcome outcome = Iterate(DirectSteps);
+        _w.JumpsAcross = false;
+        return outcome;
     }
 
     private void Begin()

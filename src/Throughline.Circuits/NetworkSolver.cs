@@ -43,7 +43,7 @@ public sealed partial class NetworkSolver
     /// <summary>Finds the operating point.</summary>
     /// <param name="values">Every slot's value in slot order, SI units.</param>
     /// <param name="temperatureKelvin">Temperature of the junctions, K; the slots of semiconductors are values at this temperature.</param>
-    /// <param name="from">A point of the same network to begin at; null begins from nothing, so that the answer depends on the values alone.</param>
+    /// <param name="from">A point of the same network to begin at; null begins from nothing, so that the answer depends on the values alone. From a point, a latch stays where it was.</param>
     /// <returns>The solver's own point, overwritten by the next solve.</returns>
     /// <exception cref="ArgumentException">The number of values is not that of the slots, or the point is of another network.</exception>
     /// <exception cref="ArgumentOutOfRangeException">The temperature is not above 0 K.</exception>
@@ -60,6 +60,7 @@ public sealed partial class NetworkSolver
         _point.Iterations = 0;
         _point.NeededContinuation = false;
         _point.Trouble = null;
+        _point.Caution = null;
         Array.Clear(_isTied);
         _hasTies = false;
         for (int slot = 0; slot < values.Length; slot++)
@@ -69,6 +70,8 @@ public sealed partial class NetworkSolver
         }
 
         Outcome outcome = FindPoint(from);
+        if (outcome == Outcome.Solved && from is null)
+            LeaveUnstablePoints();
         if (outcome == Outcome.Solved && FindUnreturnedCurrent() is { } trouble)
             return Refuse(SolveStatus.Singular, trouble);
         if (outcome != Outcome.Solved)

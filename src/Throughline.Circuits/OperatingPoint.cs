@@ -52,6 +52,9 @@ public sealed class OperatingPoint
     /// <summary>A sentence that names the node or part to blame; null when solved.</summary>
     public string? Trouble { get; internal set; } = "Nothing was solved yet.";
 
+    /// <summary>A sentence about a solved point that is not the only one, such as a latch; null when there is nothing to say.</summary>
+    public string? Caution { get; internal set; }
+
     /// <summary>Linear systems solved on the way.</summary>
     public int Iterations { get; internal set; }
 
@@ -127,6 +130,7 @@ public sealed class OperatingPoint
     {
         Status = Status,
         Trouble = Trouble,
+        Caution = Caution,
         Iterations = Iterations,
         NeededContinuation = NeededContinuation,
     };

@@ -14,7 +14,7 @@ internal static class NumericalPython
             request[key] = value?.DeepClone();
         string script = Path.Combine(ReferenceTables.Root, "tests", "Throughline.Circuits.Tests", "Reference", "networks.py");
         // Debian's own interpreter sees Debian's packages; another one on the path need not.
-        string interpreter = File.Exists("/usr/bin/python3") ? "/usr/bin/python3" : "python3";
+        string interpreter = Environment.GetEnvironmentVariable("THROUGHLINE_PYTHON") is { Length: > 0 } named ? named : File.Exists("/usr/bin/python3") ? "/usr/bin/python3" : "python3";
         using var process = new Process
         {
             StartInfo = new ProcessStartInfo(interpreter, [script])

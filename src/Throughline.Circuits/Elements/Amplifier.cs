@@ -48,6 +48,9 @@ internal abstract class Amplifier : Element
 
     public bool HasReference { get; }
 
+    /// <summary>True when the output may act on the inputs the wrong way round; said by the network when it is built.</summary>
+    public bool MayLatch { get; set; }
+
     public override IReadOnlyList<(int First, int Second)> Paths
     {
         get
@@ -64,8 +67,9 @@ internal abstract class Amplifier : Element
 
     public override int BranchCount => 1;
 
-    /// <summary>The piece of its law, the supply that its output current comes from, and the direction in which its output moves at its greatest rate.</summary>
-    public override int ModeCount => 3;
+    /// <summary>The piece of its law, the supply that its output current comes from, the direction in which its output moves at its greatest rate, and
+    /// whether its limits have collapsed into one.</summary>
+    public override int ModeCount => 4;
 
     public override int StorageCount => 1;
 
@@ -122,6 +126,7 @@ internal abstract class Amplifier : Element
         w.Modes[Mode] = (int)AmplifierState.Linear;
         w.Modes[Mode + 1] = FromPositive;
         w.Modes[Mode + 2] = 0;
+        w.Modes[Mode + 3] = 0;
     }
 
     public override void Load(Workspace w)
@@ -175,9 +180,12 @@ internal abstract class Amplifier : Element
         w.Modes[Mode] = (int)wanted;
         w.Modes[Mode + 1] = wantedSide;
         w.Modes[Mode + 2] = slew;
+        int collapsed = Highest(w) < Lowest(w) ? 1 : 0;
+        bool isSame = wantedSide == side && collapsed == w.Modes[Mode + 3];
+        w.Modes[Mode + 3] = collapsed;
         if (wanted != state || isSlewNew)
             return Advance.Switched;
-        return wantedSide == side ? Advance.Settled : Advance.Moved;
+        return isSame ? Advance.Settled : Advance.Moved;
     }
 
     public override void PinCurrents(Workspace w, Span<double> amperes)
@@ -290,7 +298,15 @@ internal abstract class Amplifier : Element
         return [(Output, 1), (Branch, ohms), (Reference, HasReference ? -1 : 0), (Positive, middle), (Negative, middle)];
     }
 
-    protected double ReferenceVoltage(Workspace w) => w.X[Reference];
+    protected void AddOutputBeforeResistance(double ohms, double[] gradient)
+    {
+        double middle = HasReference || !HasBothSupplies ? 0 : -0.5;
+        gradient[Output] += 1;
+        gradient[Branch] += ohms;
+        gradient[Reference] -= HasReference ? 1 : 0;
+        gradient[Positive] += middle;
+        gradient[Negative] += middle;
+    }
 
     protected double MiddleOfSupplies(Workspace w) => 0.5 * (w.X[Positive] + w.X[Negative]);
 
@@ -309,6 +325,9 @@ internal abstract class Amplifier : Element
             Constant = factor * (values[_slots.Offset] - (supplyError * values[_slots.NominalSupply])),
         };
     }
+
+    /// <summary>With positive feedback nothing lies between the limits to stay at.</summary>
+    private bool JumpsAcross(Workspace w) => MayLatch && w.JumpsAcross;
 
     private double Drive(Workspace w, in LinearLaw law, out double magnitude)
     {
@@ -394,7 +413,7 @@ internal abstract class Amplifier : Element
     /// <summary>Shares of the two limits in the output: one of them, or half of each when the supplies leave no room between.</summary>
     private void LimitWeights(Workspace w, out double high, out double low)
     {
-        bool isCollapsed = Highest(w) < Lowest(w);
+        bool isCollapsed = w.Modes[Mode + 3] != 0;
         bool isHigh = StateOf(w) == AmplifierState.AtPositiveLimit;
         high = isCollapsed ? 0.5 : isHigh ? 1 : 0;
         low = isCollapsed ? 0.5 : isHigh ? 0 : 1;
@@ -446,8 +465,9 @@ internal abstract class Amplifier : Element
                     return AmplifierState.AtNegativeLimit;
                 return drive > slackDrive && output < high - slackVolts ? AmplifierState.Linear : state;
             case AmplifierState.AtPositiveLimit when drive < -slackDrive:
+                return JumpsAcross(w) ? AmplifierState.AtNegativeLimit : AmplifierState.Linear;
             case AmplifierState.AtNegativeLimit when drive > slackDrive:
-                return AmplifierState.Linear;
+                return JumpsAcross(w) ? AmplifierState.AtPositiveLimit : AmplifierState.Linear;
             case AmplifierState.Linear when output > high + slackVolts:
                 return AmplifierState.AtPositiveLimit;
             case AmplifierState.Linear when output < low - slackVolts:

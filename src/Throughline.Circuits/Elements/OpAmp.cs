@@ -39,8 +39,9 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
     public Complex OpenLoopGain(Workspace w, double hertz) =>
         1 / new Complex(1 / w.Values[FirstSlot], hertz / w.Values[FirstSlot + (int)OpAmpSlot.GainBandwidth]);
 
-    /// <summary>The output before its resistance, above the middle of the supplies, as a sum of unknowns.</summary>
-    public IEnumerable<(int Unknown, double Weight)> InternalOutput(Workspace w) => OutputBeforeResistance(w.Values[FirstSlot + (int)OpAmpSlot.OutputResistance]);
+    /// <summary>Adds the output before its resistance, above the middle of the supplies, as a sum of unknowns.</summary>
+    public void AddInternalOutput(Workspace w, double[] gradient) =>
+        AddOutputBeforeResistance(w.Values[FirstSlot + (int)OpAmpSlot.OutputResistance], gradient);
 
     public double FactorOfInputs(Workspace w) => InputFactor(w);
 

@@ -61,6 +61,9 @@ internal sealed class Workspace
     /// <summary>Least reciprocal of an open-loop gain, 0 but during continuation.</summary>
     public double InverseGain { get; set; }
 
+    /// <summary>Whether amplifiers that may latch go from limit to limit; only while the linear piece between them has been seen not to hold.</summary>
+    public bool JumpsAcross { get; set; }
+
     public void Clear()
     {
         Array.Clear(Residual);
