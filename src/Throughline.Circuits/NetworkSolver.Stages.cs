@@ -15,6 +15,7 @@ public sealed partial class NetworkSolver
         var solver = new NetworkSolver(_network);
         _w.Values.CopyTo(solver._w.Values, 0);
         solver._w.ThermalVoltage = _w.ThermalVoltage;
+        _w.Rises.CopyTo(solver._w.Rises, 0);
         solver.Begin(_point);
         _isTied.CopyTo(solver._isTied, 0);
         solver._hasTies = _hasTies;
@@ -42,6 +43,7 @@ public sealed partial class NetworkSolver
         }
 
         solver._w.ThermalVoltage = temperatureKelvin * BoltzmannOverCharge;
+        _w.Rises.CopyTo(solver._w.Rises, 0);
         solver.Begin();
         return new Transient(solver, settings ?? new TransientSettings());
     }

@@ -28,7 +28,7 @@ public sealed partial class NetworkSolver
         _network = network;
         _elements = [.. network.Elements];
         _nonlinear = [.. network.Elements.Where(static element => element.IsNonlinear)];
-        _w = new Workspace(network.UnknownCount, network.Pattern.EntryCount, network.SlotCount, network.StateCount, network.ModeCount, network.StorageCount);
+        _w = new Workspace(network.UnknownCount, network.Pattern.EntryCount, network.SlotCount, network.StateCount, network.ModeCount, network.StorageCount, network.ElementCount);
         _step = new double[network.UnknownCount + 1];
         _adjoint = new double[network.UnknownCount + 1];
         _gradient = new double[network.UnknownCount + 1];
@@ -39,6 +39,19 @@ public sealed partial class NetworkSolver
     }
 
     public Network Network => _network;
+
+    /// <summary>Puts one part at a temperature of its own, such as a transistor that warms itself or a resistor in the process. It holds for every later
+    /// solve, and for what is linearised or set in motion from it, until it is set again.</summary>
+    /// <param name="element">The part: a semiconductor's thermal voltage and a resistor's thermal noise follow its temperature. Slots are values at that
+    /// temperature, as ever.</param>
+    /// <param name="riseKelvin">How far it is above the temperature given to the solve, K; 0 is the same.</param>
+    /// <exception cref="ArgumentOutOfRangeException">The rise is not finite, or the element is not of this network.</exception>
+    public void SetTemperatureRise(ElementId element, double riseKelvin)
+    {
+        if (!double.IsFinite(riseKelvin))
+            throw new ArgumentOutOfRangeException(nameof(riseKelvin), riseKelvin, "A rise is finite.");
+        _w.Rises[_network[element].Index] = riseKelvin * BoltzmannOverCharge;
+    }
 
     /// <summary>Finds the operating point.</summary>
     /// <param name="values">Every slot's value in slot order, SI units.</param>
@@ -55,6 +68,12 @@ public sealed partial class NetworkSolver
             throw new ArgumentOutOfRangeException(nameof(temperatureKelvin), temperatureKelvin, "A temperature is above 0 K.");
         values.CopyTo(_w.Values);
         _w.ThermalVoltage = temperatureKelvin * BoltzmannOverCharge;
+        foreach (double rise in _w.Rises)
+        {
+            if (!(_w.ThermalVoltage + rise > 0))
+                throw new ArgumentOutOfRangeException(nameof(temperatureKelvin), temperatureKelvin, "A part would be at or below 0 K.");
+        }
+
         _factorsAreAtPoint = false;
         _factors.Plan = _network.Plan ?? _factors.Plan;
         _point.Iterations = 0;

@@ -69,7 +69,7 @@ internal sealed class Bipolar : Element
 
     public override void Start(Workspace w)
     {
-        double bend = Junction.Bend(w.Values[FirstSlot], w.ThermalVoltage);
+        double bend = Junction.Bend(w.Values[FirstSlot], w.ThermalOf(Index));
         w.States[State] = double.IsFinite(bend) ? Math.Max(bend, 0) : 0;
         w.States[State + 1] = 0;
         w.Modes[Mode] = Active;
@@ -92,11 +92,11 @@ internal sealed class Bipolar : Element
         double saturation = w.Values[FirstSlot];
         double be = w.States[State];
         double bc = w.States[State + 1];
-        double forward = Junction.Current(saturation, w.ThermalVoltage, be, out double gForward);
+        double forward = Junction.Current(saturation, w.ThermalOf(Index), be, out double gForward);
         double reverse = 0;
         double gReverse = 0;
         if (!HasStatedSaturation(w))
-            reverse = Junction.Current(saturation, w.ThermalVoltage, bc, out gReverse);
+            reverse = Junction.Current(saturation, w.ThermalOf(Index), bc, out gReverse);
         forward -= gForward * be;
         reverse -= gReverse * bc;
         double invF = 1 / w.Values[FirstSlot + (int)BipolarSlot.ForwardGain];
@@ -115,7 +115,7 @@ internal sealed class Bipolar : Element
 
     public override Advance Follow(Workspace w, bool maySwitch)
     {
-        double thermal = w.ThermalVoltage;
+        double thermal = w.ThermalOf(Index);
         double saturation = w.Values[FirstSlot];
         double be = _sign * (w.X[_b] - w.X[_e]);
         double bc = _sign * (w.X[_b] - w.X[_c]);
@@ -161,11 +161,11 @@ internal sealed class Bipolar : Element
         double saturation = w.Values[FirstSlot];
         double forwardGain = w.Values[FirstSlot + (int)BipolarSlot.ForwardGain];
         double reverseGain = w.Values[FirstSlot + (int)BipolarSlot.ReverseGain];
-        double forward = Junction.Current(saturation, w.ThermalVoltage, _sign * (w.X[_b] - w.X[_e]), out double gForward);
+        double forward = Junction.Current(saturation, w.ThermalOf(Index), _sign * (w.X[_b] - w.X[_e]), out double gForward);
         double reverse = 0;
         double gReverse = 0;
         if (!HasStatedSaturation(w))
-            reverse = Junction.Current(saturation, w.ThermalVoltage, _sign * (w.X[_b] - w.X[_c]), out gReverse);
+            reverse = Junction.Current(saturation, w.ThermalOf(Index), _sign * (w.X[_b] - w.X[_c]), out gReverse);
         double invF = 1 / forwardGain;
         double invR = 1 / reverseGain;
         double unitForward = saturation > 0 ? forward / saturation : 0;
@@ -203,7 +203,7 @@ internal sealed class Bipolar : Element
         if (mode == Off)
             return ce > limit + slackVolts ? Saturated : Off;
         double collector = _sign * w.X[CollectorCurrent];
-        double possible = Junction.Current(w.Values[FirstSlot], w.ThermalVoltage, pointBe, out double g);
+        double possible = Junction.Current(w.Values[FirstSlot], w.ThermalOf(Index), pointBe, out double g);
         possible += g * (be - pointBe);
         double slackAmperes = 1e-12 * (Math.Abs(collector) + Math.Abs(possible));
         if (collector < -slackAmperes)

@@ -17,7 +17,7 @@ internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode)
     public override void Start(Workspace w)
     {
         JunctionLaw law = Law(w);
-        double bend = Junction.Bend(law.Saturation, law.Emission * w.ThermalVoltage);
+        double bend = Junction.Bend(law.Saturation, law.Emission * w.ThermalOf(Index));
         w.States[State] = double.IsFinite(bend) ? Math.Max(bend, 0) : 0;
     }
 
@@ -36,7 +36,7 @@ internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode)
         JunctionLaw law = Law(w);
         double volts = JunctionVoltage(w, law);
         double point = w.States[State];
-        double thermal = law.Emission * w.ThermalVoltage;
+        double thermal = law.Emission * w.ThermalOf(Index);
         double next = Junction.Limit(law.Saturation, thermal, volts, point);
         if (double.IsFinite(law.Breakdown) && volts < -law.Breakdown)
             next = Math.Min(-law.Breakdown, -law.Breakdown - Junction.Limit(law.Knee, thermal, -law.Breakdown - volts, -law.Breakdown - point));
@@ -55,14 +55,14 @@ internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode)
         double shot = 2 * NoiseSource.ElementaryCharge * (Math.Abs(w.X[Branch]) + (2 * law.Saturation));
         sources.Add(new NoiseSource(Index, "shot noise", shot, 0, [(Branch, scale)]));
         if (law.Series > 0)
-            sources.Add(new NoiseSource(Index, "thermal noise", 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * law.Series, 0, [(Branch, scale * g)]));
+            sources.Add(new NoiseSource(Index, "thermal noise", 4 * w.ThermalOf(Index) * NoiseSource.ElementaryCharge * law.Series, 0, [(Branch, scale * g)]));
     }
 
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
         JunctionLaw law = Law(w);
         double volts = JunctionVoltage(w, law);
-        double thermal = law.Emission * w.ThermalVoltage;
+        double thermal = law.Emission * w.ThermalOf(Index);
         Current(w, law, volts, out double g);
         double factor = -adjoint[Branch] / Math.Max(1, g);
         double power = law.Saturation > 0 ? Junction.Current(law.Saturation, thermal, volts, out _) / law.Saturation : 0;
@@ -88,9 +88,9 @@ internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode)
 
     private double JunctionVoltage(Workspace w, in JunctionLaw law) => w.X[First] - w.X[Second] - (law.Series * w.X[Branch]);
 
-    private static double Current(Workspace w, in JunctionLaw law, double volts, out double conductance)
+    private double Current(Workspace w, in JunctionLaw law, double volts, out double conductance)
     {
-        double thermal = law.Emission * w.ThermalVoltage;
+        double thermal = law.Emission * w.ThermalOf(Index);
         double current = Junction.Current(law.Saturation, thermal, volts, out conductance);
         if (double.IsFinite(law.Breakdown))
         {

@@ -114,7 +114,7 @@ internal sealed class FieldEffect(string name, NodeId drain, NodeId gate, NodeId
         // Thermal noise of the channel in saturation, 4kT (2/3) gm; common practice (van der Ziel), from memory.
         Law(w, w.States[State], w.States[State + 1], out double gm, out _);
         if (gm > 0)
-            sources.Add(new NoiseSource(Index, "channel noise", 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * gm * 2 / 3, 0, [(_d, 1), (_s, -1)]));
+            sources.Add(new NoiseSource(Index, "channel noise", 4 * w.ThermalOf(Index) * NoiseSource.ElementaryCharge * gm * 2 / 3, 0, [(_d, 1), (_s, -1)]));
     }
 
     private static bool IsAt(double volts, double point, double magnitude) => Math.Abs(volts - point) <= 1e-10 + (1e-13 * magnitude);

@@ -26,7 +26,7 @@ internal sealed class Resistor(string name, NodeId first, NodeId second) : TwoPi
         if (!(ohms > 0) || !double.IsFinite(ohms))
             return;
         // 4kTR in series, written into whichever form the equation has.
-        double density = 4 * w.ThermalVoltage * NoiseSource.ElementaryCharge * (ohms <= 1 ? ohms : 1 / ohms);
+        double density = 4 * w.ThermalOf(Index) * NoiseSource.ElementaryCharge * (ohms <= 1 ? ohms : 1 / ohms);
         sources.Add(new NoiseSource(Index, "thermal noise", density, 0, [(Branch, 1)]));
     }
 

@@ -30,10 +30,10 @@ internal sealed class Zener(string name, NodeId anode, NodeId cathode) : Junctio
             return;
         double ofSeries = by.Series - (by.Breakdown * test);
         derivatives[(int)ZenerSlot.SlopeResistance] += ofSeries;
-        derivatives[(int)ZenerSlot.TestCurrent] += ofSeries * w.ThermalVoltage / (test * test);
+        derivatives[(int)ZenerSlot.TestCurrent] += ofSeries * w.ThermalOf(Index) / (test * test);
     }
 
     /// <summary>The stated slope less the junction's own, VT/I; none when that is already more.</summary>
     private double Series(Workspace w) =>
-        Math.Max(0, w.Values[FirstSlot + (int)ZenerSlot.SlopeResistance] - (w.ThermalVoltage / w.Values[FirstSlot + (int)ZenerSlot.TestCurrent]));
+        Math.Max(0, w.Values[FirstSlot + (int)ZenerSlot.SlopeResistance] - (w.ThermalOf(Index) / w.Values[FirstSlot + (int)ZenerSlot.TestCurrent]));
 }

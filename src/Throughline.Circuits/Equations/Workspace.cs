@@ -6,7 +6,7 @@ namespace Throughline.Circuits;
 /// </summary>
 internal sealed class Workspace
 {
-    public Workspace(int unknowns, int entries, int slots, int states, int modes, int storages)
+    public Workspace(int unknowns, int entries, int slots, int states, int modes, int storages, int elements)
     {
         Unknowns = unknowns;
         X = new double[unknowns + 1];
@@ -18,6 +18,7 @@ internal sealed class Workspace
         Modes = new int[modes];
         Rates = new double[storages];
         Histories = new double[storages];
+        Rises = new double[elements];
     }
 
     public int Unknowns { get; }
@@ -49,8 +50,14 @@ internal sealed class Workspace
     /// <summary>Rate per volt or ampere that a state is away from its history, 1/s: above 0 during a stage in time, 0 at direct current.</summary>
     public double StageGain { get; set; }
 
-    /// <summary>kT/q, V.</summary>
+    /// <summary>kT/q at the network's temperature, V.</summary>
     public double ThermalVoltage { get; set; }
+
+    /// <summary>kΔT/q of every element whose temperature is above or below the network's, V.</summary>
+    public double[] Rises { get; }
+
+    /// <summary>kT/q of an element, V.</summary>
+    public double ThermalOf(int element) => ThermalVoltage + Rises[element];
 
     /// <summary>Factor on independent sources, 1 but during continuation.</summary>
     public double Drive { get; set; } = 1;
@@ -80,12 +87,13 @@ internal sealed class Workspace
 
     public Workspace Clone()
     {
-        var copy = new Workspace(Unknowns, Matrix.Length - 1, Values.Length, States.Length, Modes.Length, Rates.Length) { ThermalVoltage = ThermalVoltage };
+        var copy = new Workspace(Unknowns, Matrix.Length - 1, Values.Length, States.Length, Modes.Length, Rates.Length, Rises.Length) { ThermalVoltage = ThermalVoltage };
         X.CopyTo(copy.X, 0);
         Values.CopyTo(copy.Values, 0);
         States.CopyTo(copy.States, 0);
         Modes.CopyTo(copy.Modes, 0);
         Rates.CopyTo(copy.Rates, 0);
+        Rises.CopyTo(copy.Rises, 0);
         return copy;
     }
 }
