@@ -26,6 +26,9 @@ public sealed record Instrument
     /// <summary>In the order in which the bench performs them.</summary>
     public ImmutableArray<AdjustmentStep> Adjustment { get; init; } = [];
 
+    /// <summary>How values lie between their limits.</summary>
+    public SpreadSection Spread { get; init; } = SpreadSection.None;
+
     public MemorySection? Memory { get; init; }
 
     public PanelSection? Panel { get; init; }
