@@ -257,7 +257,8 @@ public sealed partial class Model
             v *= reference is null ? 1 : s.Value(reference) / nominalReference;
             v *= 1 + (gainError is null ? 0 : s.Value(gainError));
             v += offset is null ? 0 : s.Value(offset);
-            v += nonlinearity is null ? 0 : s.Value(nonlinearity) * lsbFraction * nominalReference * gain;
+            v += nonlinearity is null ? 0
+                : s.Value(nonlinearity) * lsbFraction * nominalReference * gain * Bend.Share(((UnitState)s).DriveVolts / (nominalReference * gain), ((UnitState)s).OutputBend);
             return v;
         }
 

@@ -2,7 +2,10 @@ using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
-/// <summary>One unit under one set of conditions: every number that a law may read. Mutable, one per thread.</summary>
+/// <summary>
+/// One unit under one set of conditions: every number that a law may read. Mutable, one per thread. It can also hold a block of units side by side, number
+/// by number, of which it is one at a time: the one in <see cref="Lane"/>.
+/// </summary>
 public sealed class UnitState : IUnitState
 {
     /// <summary>Values are stated at this ambient temperature, °C.</summary>
@@ -11,79 +14,132 @@ public sealed class UnitState : IUnitState
     private readonly ParameterSet _parameters;
     private readonly double[] _values;
     private readonly double[] _drifts;
+    private readonly double[] _conditions;
     private Action<int>? _onRead;
     private Action<int>? _onPosition;
 
     public UnitState(ParameterSet parameters, int trimmerCount)
+        : this(parameters, trimmerCount, 1)
+    {
+    }
+
+    /// <param name="lanes">How many units stand side by side.</param>
+    internal UnitState(ParameterSet parameters, int trimmerCount, int lanes)
     {
         _parameters = parameters;
-        _values = new double[parameters.Count];
-        _drifts = new double[parameters.Count];
-        Positions = new double[trimmerCount];
+        Lanes = lanes;
+        _values = new double[parameters.Count * lanes];
+        _drifts = new double[parameters.Count * lanes];
+        _conditions = new double[ConditionCount * lanes];
+        Positions = new double[trimmerCount * lanes];
+        Condition(Of.Ambient).Fill(ReferenceCelsius);
+        Condition(Of.Process).Fill(ReferenceCelsius);
+        Condition(Of.InputBend).Fill(Bend.Everywhere);
+        Condition(Of.OutputBend).Fill(Bend.Everywhere);
         ResetParameters();
     }
 
-    public double Measurand { get; set; }
+    private const int ConditionCount = 9;
 
-    public double AmbientCelsius { get; set; } = ReferenceCelsius;
+    /// <summary>What is the same for every part of a unit.</summary>
+    internal enum Of
+    {
+        Measurand,
+        Ambient,
+        Process,
+        Age,
+        Load,
+        Simulated,
+        Drive,
 
-    public double ProcessCelsius { get; set; } = ReferenceCelsius;
+        /// <summary>How the input converter's nonlinearity bends over its range, see <see cref="Bend"/>.</summary>
+        InputBend,
 
-    public double AgeSeconds { get; set; }
+        /// <summary>The output converter's.</summary>
+        OutputBend,
+    }
+
+    /// <summary>How many units stand side by side.</summary>
+    internal int Lanes { get; }
+
+    /// <summary>The unit that every property speaks of.</summary>
+    internal int Lane { get; set; }
+
+    public double Measurand { get => this[Of.Measurand]; set => this[Of.Measurand] = value; }
+
+    public double AmbientCelsius { get => this[Of.Ambient]; set => this[Of.Ambient] = value; }
+
+    public double ProcessCelsius { get => this[Of.Process]; set => this[Of.Process] = value; }
+
+    public double AgeSeconds { get => this[Of.Age]; set => this[Of.Age] = value; }
 
     /// <summary>Resistance in the loop, Ω.</summary>
-    public double LoadOhms { get; set; }
+    public double LoadOhms { get => this[Of.Load]; set => this[Of.Load] = value; }
 
     /// <summary>What the bench sets in the sensor's place, in the unit of the sensor's signal.</summary>
-    public double SimulatedSignal { get; set; }
+    public double SimulatedSignal { get => this[Of.Simulated]; set => this[Of.Simulated] = value; }
 
     /// <summary>What the output converter gives before its own errors, V.</summary>
-    public double DriveVolts { get; set; }
+    public double DriveVolts { get => this[Of.Drive]; set => this[Of.Drive] = value; }
 
-    /// <summary>Wiper positions, 0 to 1, in the order of the model's trimmers.</summary>
+    public double InputBend { get => this[Of.InputBend]; set => this[Of.InputBend] = value; }
+
+    public double OutputBend { get => this[Of.OutputBend]; set => this[Of.OutputBend] = value; }
+
+    /// <summary>Wiper positions, 0 to 1, in the order of the model's trimmers; of a block, each trimmer's of all units together.</summary>
     public double[] Positions { get; }
 
-    /// <summary>Values at the reference temperature, in the order of the parameter set.</summary>
+    /// <summary>Values at the reference temperature, in the order of the parameter set; of a block, each parameter's of all units together.</summary>
     public Span<double> Values => _values;
 
-    /// <summary>Change per kelvin, in the order of the parameter set.</summary>
+    /// <summary>Change per kelvin, in the same order.</summary>
     public Span<double> Drifts => _drifts;
+
+    /// <summary>A condition of every unit.</summary>
+    internal Span<double> Condition(Of condition) => _conditions.AsSpan((int)condition * Lanes, Lanes);
+
+    /// <summary>A parameter's value at the reference temperature in every unit.</summary>
+    internal Span<double> ValuesOf(int parameter) => _values.AsSpan(parameter * Lanes, Lanes);
+
+    /// <summary>A parameter's change per kelvin in every unit.</summary>
+    internal Span<double> DriftsOf(int parameter) => _drifts.AsSpan(parameter * Lanes, Lanes);
+
+    /// <summary>A trimmer's position in every unit.</summary>
+    internal Span<double> PositionsOf(int trimmer) => Positions.AsSpan(trimmer * Lanes, Lanes);
+
+    private ref double this[Of condition] => ref _conditions[((int)condition * Lanes) + Lane];
 
     public double Value(Parameter parameter)
     {
         int index = _parameters.IndexOf(parameter);
         _onRead?.Invoke(index);
-        return _values[index] + (_drifts[index] * (AmbientCelsius - ReferenceCelsius));
+        int at = (index * Lanes) + Lane;
+        return _values[at] + (_drifts[at] * (AmbientCelsius - ReferenceCelsius));
     }
 
     internal double Position(int trimmer)
     {
         _onPosition?.Invoke(trimmer);
-        return Positions[trimmer];
+        return Positions[(trimmer * Lanes) + Lane];
     }
 
     /// <summary>Every parameter at its stated value, with only the drift whose sign is known.</summary>
     public void ResetParameters()
     {
-        for (int i = 0; i < _values.Length; i++)
+        for (int i = 0; i < _parameters.Count; i++)
         {
-            _values[i] = _parameters[i].Quantity.Value;
-            _drifts[i] = _parameters[i].Quantity.SignedDrift;
+            ValuesOf(i).Fill(_parameters[i].Quantity.Value);
+            DriftsOf(i).Fill(_parameters[i].Quantity.SignedDrift);
         }
     }
 
+    /// <param name="other">Of as many units side by side.</param>
     public void CopyFrom(UnitState other)
     {
         other._values.CopyTo(_values, 0);
         other._drifts.CopyTo(_drifts, 0);
         other.Positions.CopyTo(Positions, 0);
-        Measurand = other.Measurand;
-        AmbientCelsius = other.AmbientCelsius;
-        ProcessCelsius = other.ProcessCelsius;
-        AgeSeconds = other.AgeSeconds;
-        LoadOhms = other.LoadOhms;
-        SimulatedSignal = other.SimulatedSignal;
-        DriveVolts = other.DriveVolts;
+        other._conditions.CopyTo(_conditions, 0);
     }
 
     /// <summary>Which parameters and trimmers a law reads in this state.</summary>

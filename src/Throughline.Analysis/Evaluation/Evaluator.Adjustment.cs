@@ -161,7 +161,7 @@ internal sealed partial class Evaluator
     private List<Kept> HoldOutsideSupplies(UnitState state)
     {
         List<Kept> kept = [];
-        foreach (Parameter p in OutsideSupplies())
+        foreach (Parameter p in Model.OutsideSupplies())
         {
             int index = Model.Parameters.IndexOf(p);
             kept.Add(new Kept(index, state.Values[index]));
@@ -169,20 +169,6 @@ internal sealed partial class Evaluator
         }
 
         return kept;
-    }
-
-    /// <summary>Voltages that come from outside the unit: they move after the adjustment too.</summary>
-    internal IEnumerable<Parameter> OutsideSupplies()
-    {
-        foreach (Supply supply in Instrument.Supplies.Where(s => s.Kind is SupplyKind.Dc or SupplyKind.Battery))
-        {
-            yield return supply.Voltage;
-        }
-
-        if (Instrument.Loop?.Supply is { } loop)
-        {
-            yield return loop;
-        }
     }
 
     private AdjustmentOutcome Turn(UnitState state, int number, int trimmer)

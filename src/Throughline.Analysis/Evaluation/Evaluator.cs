@@ -271,7 +271,8 @@ internal sealed partial class Evaluator
         double scaled = (volts + (adc.Offset is { } offset ? state.Value(offset) : 0)) * adc.Gain
             * (1 + (adc.GainError is { } gainError ? state.Value(gainError) : 0));
         double code = Math.ScaleB(scaled / reference, adc.Bipolar ? adc.Bits - 1 : adc.Bits);
-        return code + (adc.Nonlinearity is { } nonlinearity ? state.Value(nonlinearity) : 0);
+        (double low, double high) = CodeRange;
+        return code + (adc.Nonlinearity is { } nonlinearity ? state.Value(nonlinearity) * Bend.Share((code - low) / (high - low), state.InputBend) : 0);
     }
 
     private string? CodeRemark(double exact)

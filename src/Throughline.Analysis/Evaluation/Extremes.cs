@@ -34,7 +34,7 @@ internal sealed class Extremes
     {
         _evaluator = evaluator;
         _parameters = evaluator.Model.Parameters;
-        _outside = [.. evaluator.OutsideSupplies().Select(_parameters.IndexOf)];
+        _outside = [.. evaluator.Model.OutsideSupplies().Select(_parameters.IndexOf)];
         (_positionPerValue, _turned) = AdjustmentGradient();
         Specification s = evaluator.Instrument.Specification;
         _ambients = s.Ambient.Width > 0 ? [s.Ambient.Low, s.Ambient.High] : [s.Ambient.Low];

@@ -43,7 +43,7 @@ internal static class ReadingsBuilder
         state.ProcessCelsius = conditions.Process;
         state.LoadOhms = conditions.Load;
         state.AgeSeconds = conditions.AgeSeconds;
-        foreach (Parameter p in evaluator.OutsideSupplies())
+        foreach (Parameter p in evaluator.Model.OutsideSupplies())
         {
             int index = evaluator.Model.Parameters.IndexOf(p);
             double end = conditions.SupplyShift >= 0 ? evaluator.Model.Parameters.High(index) : evaluator.Model.Parameters.Low(index);
