@@ -61,6 +61,7 @@ internal static class Samples
           steady: { within: 0.5 mV, for: 10 s }
         adjustment:
           - span: { with: { sense: 4.5 V }, turn: VR1, until: { TP2: 2.25 V ±2 mV }, meter: 4.5 digit }
+        spread: { values: sorted normal 2 σ, drifts: triangular, conditions: rectangular, of: { R1: normal 3 sigma, F1 drift: two-point, ambient temperature: arcsine } }
         memory: { size: 256 B, endurance: 100 k writes, order: little endian, items: [{ name: zero, kind: i16, factory: 0 }] }
         panel: { display: 20 x 4, keys: 4, screens: { measuring: ["P ###.# kPa", ""] } }
 

@@ -24,7 +24,7 @@ internal static class Contributions
             if (high > low)
             {
                 bool isOutside = outside.Contains(p);
-                Spread shape = isOutside ? spread.Conditions : spread.OfValue(p);
+                Spread shape = isOutside ? spread.OfSupply(p) : spread.OfValue(p);
                 Add(p.ToString(), p.Owner, stage, unit, Between(shape, low, high), q.Value, Math.Max(high - q.Value, q.Value - low),
                     isOutside ? ContributionTarget.OutsideSupply : ContributionTarget.Value, i, q.Span);
             }
@@ -67,7 +67,7 @@ internal static class Contributions
         {
             if (range.Width > 0)
             {
-                Add(name, "conditions", "instrument", unit, Between(spread.Conditions, range.Low, range.High), centre,
+                Add(name, "conditions", "instrument", unit, Between(spread.OfCondition(name), range.Low, range.High), centre,
                     Math.Max(range.High - centre, centre - range.Low), ContributionTarget.Condition, (int)condition, range.Span);
             }
         }

@@ -22,7 +22,7 @@ public sealed partial class Model
         OutputConverter = instrument.Stages.OfType<OutputConverterStage>().FirstOrDefault();
         Parts = [.. CircuitStages.SelectMany(s => s.Parts)];
         Trimmers = [.. Parts.Where(p => p is ITrimmer)];
-        Parameters = new ParameterSet(AllParameters(instrument));
+        Parameters = new ParameterSet(instrument.Parameters);
         Field = Bind(simulated: false);
         Bench = Bind(simulated: true);
         InputStages = FindInputStages();
@@ -94,46 +94,6 @@ public sealed partial class Model
             : Arithmetic.From is { } from && all.FirstOrDefault(c => c.Name.Value == from.Value) is { } named
                 ? named
                 : Instrument.Stages.TakeWhile(s => s != Arithmetic).OfType<ConverterStage>().LastOrDefault() ?? all.FirstOrDefault();
-    }
-
-    private static IEnumerable<Parameter> AllParameters(Instrument instrument)
-    {
-        foreach (Parameter p in instrument.Sensor.Parameters)
-        {
-            yield return p;
-        }
-
-        foreach (Supply supply in instrument.Supplies)
-        {
-            yield return supply.Voltage;
-        }
-
-        foreach (Parameter p in instrument.Stages.OfType<CircuitStage>().SelectMany(s => s.Parts).SelectMany(p => p.Parameters))
-        {
-            yield return p;
-        }
-
-        foreach (Stage stage in instrument.Stages)
-        {
-            Parameter?[] own = stage switch
-            {
-                ConverterStage c => [c.Reference, c.Nonlinearity, c.Offset, c.GainError, c.InputCurrent, c.InputResistance],
-                OutputConverterStage d => [d.Reference, d.Nonlinearity, d.Offset, d.GainError, d.OutputResistance],
-                _ => [],
-            };
-            foreach (Parameter? p in own)
-            {
-                if (p is not null)
-                {
-                    yield return p;
-                }
-            }
-        }
-
-        if (instrument.Loop?.Supply is { } loopSupply)
-        {
-            yield return loopSupply;
-        }
     }
 
     private UnitState CreateBareState()

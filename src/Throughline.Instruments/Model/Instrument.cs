@@ -37,6 +37,29 @@ public sealed record Instrument
 
     /// <summary>The whole file.</summary>
     public SourceSpan Span { get; init; }
+
+    /// <summary>Every number of it that may move, in the order of the signal; one that several parts share comes more than once.</summary>
+    public IEnumerable<Parameter> Parameters => ParametersOf(Sensor, Supplies, Stages, Loop);
+
+    internal static IEnumerable<Parameter> ParametersOf(Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop)
+    {
+        IEnumerable<Parameter?> all =
+        [
+            .. sensor?.Parameters ?? [],
+            .. supplies.Select(s => s.Voltage),
+            .. stages.OfType<CircuitStage>().SelectMany(s => s.Parts).SelectMany(p => p.Parameters),
+            .. stages.SelectMany(OwnOf),
+            loop?.Supply,
+        ];
+        return all.OfType<Parameter>();
+
+        static Parameter?[] OwnOf(Stage stage) => stage switch
+        {
+            ConverterStage c => [c.Reference, c.Nonlinearity, c.Offset, c.GainError, c.InputCurrent, c.InputResistance],
+            OutputConverterStage d => [d.Reference, d.Nonlinearity, d.Offset, d.GainError, d.OutputResistance],
+            _ => [],
+        };
+    }
 }
 
 /// <summary>What the instrument has to meet.</summary>

@@ -46,7 +46,8 @@ public sealed record SpreadSection
     /// <summary>Of temperatures, load and supplies from outside over their rated ranges.</summary>
     public Spread Conditions { get; init; } = Spread.Rectangular;
 
-    /// <summary>By the owner's name (<c>R1</c>, <c>sensor</c>), or by owner and parameter (<c>sensor slope</c>); the longer name wins.</summary>
+    /// <summary>By the owner's name (<c>R1</c>, <c>sensor</c>, a block), by owner and parameter (<c>sensor slope</c>), by either and the word drift
+    /// (<c>R1 drift</c>), or by a condition's name; the longer name wins.</summary>
     public ImmutableDictionary<string, Spread> Named { get; init; } = ImmutableDictionary<string, Spread>.Empty;
 
     public SourceSpan Span { get; init; }
@@ -55,10 +56,45 @@ public sealed record SpreadSection
     public Spread OfValue(Parameter parameter) => Find(parameter) ?? Values;
 
     /// <summary>How its change per kelvin lies between its limits.</summary>
-    public Spread OfDrift(Parameter parameter) => Named.TryGetValue($"{parameter} drift", out Spread own) ? own : Find(parameter) ?? Drifts;
+    public Spread OfDrift(Parameter parameter) => FindDrift(parameter) ?? Find(parameter) ?? Drifts;
 
-    private Spread? Find(Parameter parameter) =>
-        Named.TryGetValue(parameter.ToString(), out Spread exact) ? exact
-        : Named.TryGetValue(parameter.Owner, out Spread whole) ? whole
-        : null;
+    /// <summary>How the voltage of a supply from outside lies between its limits.</summary>
+    public Spread OfSupply(Parameter parameter) => Find(parameter) ?? Conditions;
+
+    /// <summary>How a condition lies over its rated range.</summary>
+    /// <param name="name">One of <see cref="ConditionNames"/>.</param>
+    public Spread OfCondition(string name) => Named.TryGetValue(name, out Spread own) ? own : Conditions;
+
+    /// <summary>Conditions that a spread may be said of by name.</summary>
+    public static ImmutableArray<string> ConditionNames { get; } = ["ambient temperature", "process temperature", "loop load"];
+
+    /// <summary>Behind a name, says that its change per kelvin is meant.</summary>
+    internal const string Drift = " drift";
+
+    /// <summary>The names of an owner, nearest first: a part inside a block is also meant by the block's name.</summary>
+    internal static IEnumerable<string> NamesOf(string owner)
+    {
+        yield return owner;
+        for (int dot = owner.LastIndexOf('.'); dot > 0; dot = owner.LastIndexOf('.', dot - 1))
+        {
+            yield return owner[..dot];
+        }
+    }
+
+    private Spread? Find(Parameter parameter) => First([parameter.ToString(), .. NamesOf(parameter.Owner)]);
+
+    private Spread? FindDrift(Parameter parameter) => First([parameter + Drift, .. NamesOf(parameter.Owner).Select(n => n + Drift)]);
+
+    private Spread? First(IEnumerable<string> names)
+    {
+        foreach (string name in names)
+        {
+            if (Named.TryGetValue(name, out Spread found))
+            {
+                return found;
+            }
+        }
+
+        return null;
+    }
 }

@@ -53,9 +53,11 @@ public static class InstrumentReader
         Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap) : null;
         Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
         ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context) : [];
+        SpreadSection spread = root.Inner("spread") is { } spreadMap ? SpreadReader.Read(spreadMap) : SpreadSection.None;
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
         MeaningChecks.Run(map, sensor, supplies, stages, loop, adjustment, mentioned, sink);
+        SpreadReader.CheckNames(map, sensor, supplies, stages, loop, sink);
         if (specification is null || sensor is null || root.Text("instrument") is not { } name)
         {
             return null;
@@ -72,6 +74,7 @@ public static class InstrumentReader
             Loop = loop,
             Calibration = calibration,
             Adjustment = adjustment,
+            Spread = spread,
             Memory = memory,
             Panel = panel,
             Source = source,

@@ -172,7 +172,7 @@ internal static class MeaningChecks
     }
 
     /// <summary>Names of parts that are written and could not be read.</summary>
-    private static ImmutableArray<string> UnreadParts(MapNode root, ImmutableArray<Part> parts)
+    internal static ImmutableArray<string> UnreadParts(MapNode root, ImmutableArray<Part> parts)
     {
         HashSet<string> read = [.. parts.Select(p => p.Name.Value)];
         IEnumerable<MapNode> written = (root["stages"] as ListNode)?.Items.OfType<MapNode>().SelectMany(s => s.Entries).Select(e => e.Value).OfType<MapNode>()

@@ -23,6 +23,7 @@ public static class InstrumentReference
         page = Fill(page, "stages", writer => writer.Kinds([StageReader.Circuit, StageReader.Converter, StageReader.Arithmetic, StageReader.OutputConverter]));
         page = Fill(page, "parts", writer => writer.Kinds(PartKinds.Shape.Kinds));
         page = Fill(page, "output", writer => writer.Kinds([LoopReader.Shape, CalibrationReader.Shape, AdjustmentReader.Step, MemoryReader.Shape, PanelReader.Shape]));
+        page = Fill(page, "spread", writer => writer.Kinds([SpreadReader.Shape]));
         page = Fill(page, "grades", writer => writer.Kinds([.. Grades.All.Select(g => g.Shape), Block.Definition]));
         page = Fill(page, "generic", writer => writer.Generic());
         page = Fill(page, "units", writer => writer.Units());
@@ -165,6 +166,6 @@ public static class InstrumentReference
         };
 
         private static readonly HashSet<MapShape> Sections =
-            [SpecificationReader.Shape, LoopReader.Shape, CalibrationReader.Shape, MemoryReader.Shape, PanelReader.Shape];
+            [SpecificationReader.Shape, LoopReader.Shape, CalibrationReader.Shape, SpreadReader.Shape, MemoryReader.Shape, PanelReader.Shape];
     }
 }

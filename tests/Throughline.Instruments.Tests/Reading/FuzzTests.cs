@@ -15,7 +15,7 @@ public class FuzzTests
     private static readonly string[] Words =
     [
         ":", ": ", "- ", ",", "{", "}", "[", "]", "\n", "\n  ", "\t", "&a ", "*a", "!!str ", "|", ">", "'", "\"", "#", "%", "@", "`", "?", "? ", "---\n", "...\n", "<<: ", "~", "null", "true", ".nan", "0x1F",
-        "1e999", "4.7 kΩ", "4k7", "±150 %", "±5 µV/K", "5 .. 4 °C", "−273.16 °C", "=R", "typ", "max", "of span", "every", "kind", "parts", "between", "block", "resistor", "op amp", "supply",
+        "1e999", "4.7 kΩ", "4k7", "±150 %", "±5 µV/K", "5 .. 4 °C", "−273.16 °C", "=R", "typ", "max", "of span", "every", "kind", "parts", "between", "block", "resistor", "op amp", "supply", "spread", "normal 3 σ",
         "\u00B5", "\u2126", "\u0000", "\uFEFF", "\u0085", "\u2028", "😀", "\uD800", "\u202E", "\\", "\\u12", "999999999999999999999", "-", "+", "..", "…",
     ];
 
@@ -164,7 +164,7 @@ public class FuzzTests
     {
         string head = Samples.Tiny[..Samples.Tiny.IndexOf("stages:", StringComparison.Ordinal)];
         string rest = Samples.Small[Samples.Small.IndexOf("stages:", StringComparison.Ordinal)..];
-        string[] sections = ["stages:", "loop:", "calibration:", "adjustment:", "memory:", "panel:"];
+        string[] sections = ["stages:", "loop:", "calibration:", "adjustment:", "spread:", "memory:", "panel:"];
         int[] starts = [.. sections.Select(s => s == "stages:" ? 0 : rest.IndexOf("\n" + s, StringComparison.Ordinal) + 1), rest.Length];
         for (int i = 0; i < sections.Length; i++)
         {
