@@ -24,6 +24,7 @@ internal static class Samples
           input: { kind: dc, voltage: 24 V ±15 %, return: 0V }
           A5: { kind: linear regulator, from: input, voltage: 5.0 V ±2 %, limit: 100 mA, dropout: 2 V, junction: 65 K/W }
           L15: { kind: isolated converter, from: input, voltage: 15 V ±5 %, efficiency: 80 %, withstands: 1 kV, return: L0 }
+        networks: { RN1: { tolerance: ±1 % ±100 ppm/K, tracking: ±0.05 % ±5 ppm/K } }
         stages:
           - input:
               parts:
@@ -44,7 +45,7 @@ internal static class Samples
               parts:
                 U2: { op amp: bipolar general purpose, plus: dac, minus: emitter, out: base, supply: [L15, L0] }
                 Q1: { transistor: npn medium power, collector: loop-, base: base, emitter: emitter }
-                R3: { resistor: 100 Ω ±0.1 %, between: [emitter, L0] }
+                R3: { resistor: 100 Ω, of: RN1, between: [emitter, L0] }
                 W1: { link: [L15, loop+] }
               from: dac
               to: loop

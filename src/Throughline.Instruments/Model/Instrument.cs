@@ -16,6 +16,9 @@ public sealed record Instrument
     /// <summary>In the order of the file.</summary>
     public ImmutableArray<Supply> Supplies { get; init; } = [];
 
+    /// <summary>Networks or reels of resistors that track.</summary>
+    public ImmutableArray<ResistorNetwork> Networks { get; init; } = [];
+
     /// <summary>In the order of the file, which is the order of the signal.</summary>
     public ImmutableArray<Stage> Stages { get; init; } = [];
 

@@ -9,6 +9,10 @@ internal static class Laws
     /// <summary>The parameter's law; null without one.</summary>
     public static Law? OrNull(Parameter? parameter) => parameter is null ? null : Of(parameter);
 
+    /// <summary>The parameter times one more than a ratio about zero; without the ratio the parameter itself.</summary>
+    public static Law Raised(Parameter parameter, Parameter? ratio) =>
+        ratio is null ? Of(parameter) : state => state.Value(parameter) * (1 + state.Value(ratio));
+
     public static Law Constant(double value) => _ => value;
 
     /// <summary>

@@ -49,6 +49,7 @@ public static class InstrumentReader
         }
 
         ImmutableArray<Supply> supplies = map["supplies"] is MapNode supplyMap ? SupplyReader.Read(supplyMap, context, mentioned) : [];
+        ImmutableArray<ResistorNetwork> networks = map["networks"] is MapNode networkMap ? NetworkReader.Read(networkMap, context) : [];
         ImmutableArray<Stage> stages = map["stages"] is ListNode stageList ? StageReader.Read(stageList, context, mentioned) : [];
         Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap) : null;
         Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
@@ -57,6 +58,7 @@ public static class InstrumentReader
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
         MeaningChecks.Run(map, sensor, supplies, stages, loop, adjustment, mentioned, sink);
+        NetworkReader.CheckUse(map, stages, context);
         SpreadReader.CheckNames(map, sensor, supplies, stages, loop, sink);
         if (specification is null || sensor is null || root.Text("instrument") is not { } name)
         {
@@ -70,6 +72,7 @@ public static class InstrumentReader
             Specification = specification,
             Sensor = sensor,
             Supplies = supplies,
+            Networks = networks,
             Stages = stages,
             Loop = loop,
             Calibration = calibration,
@@ -82,7 +85,8 @@ public static class InstrumentReader
         };
     }
 
-    private static void Mention(YamlNode node, HashSet<string> mentioned)
+    /// <summary>Collects every text of a node.</summary>
+    internal static void Mention(YamlNode node, HashSet<string> mentioned)
     {
         switch (node)
         {

@@ -1,3 +1,5 @@
+using System.Collections.Immutable;
+
 namespace Throughline.Instruments;
 
 /// <summary>What the reading of one instrument shares.</summary>
@@ -12,6 +14,12 @@ internal sealed class ReadingContext(DiagnosticSink sink)
     public Specification? Specification { get; set; }
 
     public required PartsLibrary Library { get; init; }
+
+    /// <summary>Networks of resistors by name, set before the stages are read; null for one that could not be read.</summary>
+    public IReadOnlyDictionary<string, ResistorNetwork?> Networks { get; set; } = ImmutableDictionary<string, ResistorNetwork?>.Empty;
+
+    /// <summary>Names of networks that some resistor belongs to.</summary>
+    public HashSet<string> NetworksUsed { get; } = [];
 
     /// <summary>Blocks put in so far.</summary>
     public int BlocksUsed { get; set; }

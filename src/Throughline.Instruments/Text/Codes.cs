@@ -61,6 +61,7 @@ public static class Codes
     internal const string UnknownPart = "unknown part";
     internal const string UnknownStage = "unknown stage";
     internal const string UnknownBlock = "unknown block";
+    internal const string UnknownNetwork = "unknown network";
     internal const string UnknownValue = "unknown value";
     internal const string UnknownPosition = "unknown position";
     internal const string UnknownUnit = "unknown unit";
@@ -69,6 +70,7 @@ public static class Codes
     internal const string Recursion = "recursion";
     internal const string Contradiction = "contradiction";
     internal const string Missing = "missing";
+    internal const string NotUsed = "not used";
 
     private static readonly FrozenDictionary<string, DiagnosticClass> Classes = new Dictionary<string, DiagnosticClass>
     {
@@ -109,6 +111,7 @@ public static class Codes
         [UnknownPart] = DiagnosticClass.Meaning,
         [UnknownStage] = DiagnosticClass.Meaning,
         [UnknownBlock] = DiagnosticClass.Meaning,
+        [UnknownNetwork] = DiagnosticClass.Meaning,
         [UnknownValue] = DiagnosticClass.Meaning,
         [UnknownPosition] = DiagnosticClass.Meaning,
         [UnknownUnit] = DiagnosticClass.Meaning,
@@ -117,6 +120,7 @@ public static class Codes
         [Recursion] = DiagnosticClass.Meaning,
         [Contradiction] = DiagnosticClass.Meaning,
         [Missing] = DiagnosticClass.Meaning,
+        [NotUsed] = DiagnosticClass.Meaning,
     }.ToFrozenDictionary();
 
     /// <summary>Every code with its class.</summary>
