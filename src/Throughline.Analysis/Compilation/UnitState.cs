@@ -36,10 +36,12 @@ public sealed class UnitState : IUnitState
         Condition(Of.Process).Fill(ReferenceCelsius);
         Condition(Of.InputBend).Fill(Bend.Everywhere);
         Condition(Of.OutputBend).Fill(Bend.Everywhere);
+        Condition(Of.CalibrationOffset).Fill(CalibrationLine.Neutral.Offset);
+        Condition(Of.CalibrationGain).Fill(CalibrationLine.Neutral.Gain);
         ResetParameters();
     }
 
-    private const int ConditionCount = 9;
+    private const int ConditionCount = 11;
 
     /// <summary>What is the same for every part of a unit.</summary>
     internal enum Of
@@ -57,6 +59,11 @@ public sealed class UnitState : IUnitState
 
         /// <summary>The output converter's.</summary>
         OutputBend,
+
+        /// <summary>See <see cref="CalibrationLine"/>.</summary>
+        CalibrationOffset,
+
+        CalibrationGain,
     }
 
     /// <summary>How many units stand side by side.</summary>
@@ -85,6 +92,13 @@ public sealed class UnitState : IUnitState
     public double InputBend { get => this[Of.InputBend]; set => this[Of.InputBend] = value; }
 
     public double OutputBend { get => this[Of.OutputBend]; set => this[Of.OutputBend] = value; }
+
+    /// <summary>What the code keeps of the unit's last calibration.</summary>
+    public CalibrationLine Calibration
+    {
+        get => new(this[Of.CalibrationOffset], this[Of.CalibrationGain]);
+        set => (this[Of.CalibrationOffset], this[Of.CalibrationGain]) = (value.Offset, value.Gain);
+    }
 
     /// <summary>Wiper positions, 0 to 1, in the order of the model's trimmers; of a block, each trimmer's of all units together.</summary>
     public double[] Positions { get; }

@@ -10,6 +10,7 @@ internal sealed partial class Evaluator
     public Evaluator(Model model)
     {
         Model = model;
+        Calibrator = new Calibrator(model.Instrument);
         Field = new NetworkRun(model.Field);
         Bench = new NetworkRun(model.Bench);
         TestPoints = [.. model.CircuitStages.SelectMany(s => s.TestPoints.Select(t => (Stage: s, Point: t)))];
@@ -170,10 +171,12 @@ internal sealed partial class Evaluator
 
     /// <summary>The process temperature that the arithmetic uses, °C.</summary>
     public double AssumedProcess(UnitState state) =>
-        Model.Arithmetic is { Compensation: Compensation.Fixed } a ? a.AssumedTemperature?.Value ?? UnitState.ReferenceCelsius : state.ProcessCelsius;
+        Model.Arithmetic is { Compensation: Compensation.Fixed } a ? a.AssumedTemperature?.Value ?? UnitState.ReferenceCelsius
+        : state.ProcessCelsius + (Model.Arithmetic?.TemperatureError is { } error ? state.Value(error) : 0);
 
+    /// <summary>What the code of this unit, as calibrated, makes of a converter's code.</summary>
     public double MeasurandOfCode(double code, UnitState state) =>
-        Instrument.Sensor.Reading(SignalOfCode(code), AssumedProcess(state), state);
+        Calibrator.Indicated(state.Calibration, SignalOfCode(code), AssumedProcess(state), state);
 
     /// <summary>The output code for a current, unrounded.</summary>
     public double OutputCodeOf(double amperes)

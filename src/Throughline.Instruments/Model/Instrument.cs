@@ -42,9 +42,9 @@ public sealed record Instrument
     public SourceSpan Span { get; init; }
 
     /// <summary>Every number of it that may move, in the order of the signal; one that several parts share comes more than once.</summary>
-    public IEnumerable<Parameter> Parameters => ParametersOf(Sensor, Supplies, Stages, Loop);
+    public IEnumerable<Parameter> Parameters => ParametersOf(Sensor, Supplies, Stages, Loop, Calibration);
 
-    internal static IEnumerable<Parameter> ParametersOf(Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop)
+    internal static IEnumerable<Parameter> ParametersOf(Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, Calibration? calibration)
     {
         IEnumerable<Parameter?> all =
         [
@@ -53,12 +53,14 @@ public sealed record Instrument
             .. stages.OfType<CircuitStage>().SelectMany(s => s.Parts).SelectMany(p => p.Parameters),
             .. stages.SelectMany(OwnOf),
             loop?.Supply,
+            .. calibration?.Standards.Select(s => s.Value) ?? [],
         ];
         return all.OfType<Parameter>();
 
         static Parameter?[] OwnOf(Stage stage) => stage switch
         {
             ConverterStage c => [c.Reference, c.Nonlinearity, c.Offset, c.GainError, c.InputCurrent, c.InputResistance],
+            ArithmeticStage a => [a.TemperatureError],
             OutputConverterStage d => [d.Reference, d.Nonlinearity, d.Offset, d.GainError, d.OutputResistance],
             _ => [],
         };
@@ -201,28 +203,6 @@ public sealed record Loop
 /// <param name="From">The value that goes in.</param>
 /// <param name="To">The value that comes out, with its tolerance where one is said.</param>
 public sealed record ScalePoint(Quantity From, Quantity To, SourceSpan Span);
-
-/// <summary>How the user calibrates.</summary>
-public sealed record Calibration
-{
-    /// <summary>The standards in the order asked for, in the specification's unit (a buffer's pH at 25 °C).</summary>
-    public ImmutableArray<Quantity> Standards { get; init; } = [];
-
-    /// <summary>Whether the user may enter other values.</summary>
-    public bool Settable { get; init; }
-
-    /// <summary>Accepted slope as a ratio to the theoretical one.</summary>
-    public QuantityRange? AcceptSlope { get; init; }
-
-    /// <summary>Accepted zero: half width about the nominal zero, V or in the measurand's unit.</summary>
-    public Quantity? AcceptZero { get; init; }
-
-    public Quantity? SteadyWithin { get; init; }
-
-    public Quantity? SteadyFor { get; init; }
-
-    public SourceSpan Span { get; init; }
-}
 
 /// <summary>One step at the bench: set the sources, turn a trimmer until a meter reads.</summary>
 public sealed record AdjustmentStep

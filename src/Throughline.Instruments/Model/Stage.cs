@@ -118,6 +118,9 @@ public sealed record ArithmeticStage : Stage
     /// <summary>The temperature assumed by <see cref="Compensation.Fixed"/>, °C.</summary>
     public Quantity? AssumedTemperature { get; init; }
 
+    /// <summary>Error of the process temperature that <see cref="Compensation.Measured"/> takes, K, about 0; null when not said.</summary>
+    public Parameter? TemperatureError { get; init; }
+
     /// <summary>Indicated values outside of which the code signals a failure, in the specification's unit; null when it signals none.</summary>
     public QuantityRange? Plausible { get; init; }
 

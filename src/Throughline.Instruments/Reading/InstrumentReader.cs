@@ -57,9 +57,9 @@ public static class InstrumentReader
         SpreadSection spread = root.Inner("spread") is { } spreadMap ? SpreadReader.Read(spreadMap) : SpreadSection.None;
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
-        MeaningChecks.Run(map, sensor, supplies, stages, loop, adjustment, mentioned, sink);
+        MeaningChecks.Run(map, sensor, supplies, stages, loop, calibration, adjustment, mentioned, sink);
         NetworkReader.CheckUse(map, stages, context);
-        SpreadReader.CheckNames(map, sensor, supplies, stages, loop, sink);
+        SpreadReader.CheckNames(map, sensor, supplies, stages, loop, calibration, sink);
         if (specification is null || sensor is null || root.Text("instrument") is not { } name)
         {
             return null;

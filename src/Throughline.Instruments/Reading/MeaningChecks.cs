@@ -11,6 +11,7 @@ internal static class MeaningChecks
         ImmutableArray<Supply> supplies,
         ImmutableArray<Stage> stages,
         Loop? loop,
+        Calibration? calibration,
         ImmutableArray<AdjustmentStep> adjustment,
         HashSet<string> mentioned,
         DiagnosticSink sink)
@@ -36,6 +37,7 @@ internal static class MeaningChecks
         CheckNames(stages, parts, sink);
         CheckNodes(stages, loop, nodes, sink);
         CheckArithmetic(stages, sink);
+        CheckCalibration(root, stages, calibration, sink);
         CheckIntents(sensor, stages, sink);
         CheckAdjustment(adjustment, stages, parts, nodes, sensor, UnreadParts(root, parts), mentioned, sink);
     }
@@ -131,6 +133,22 @@ internal static class MeaningChecks
                     $"`{ScalarNode.Short(from.Value)}`", Nearest.Mend(from.Value, converters));
             }
         }
+    }
+
+    private static void CheckCalibration(MapNode root, ImmutableArray<Stage> stages, Calibration? calibration, DiagnosticSink sink)
+    {
+        // A second standard that could not be read is another mistake.
+        bool hasMore = root["calibration"] is MapNode map && (map["buffers"] ?? map["standards"]) is MapNode { Entries: var entries }
+            && entries.Any(e => e.Key.Text is not ("first" or "settable" or "follows temperature" or "family"));
+        if (hasMore || calibration is not { Standards: { Length: > 0 and < 2 } standards }
+            || stages.OfType<ArithmeticStage>().FirstOrDefault()?.Calibration is not { Value: not "one-point" } asked)
+        {
+            return;
+        }
+
+        sink.Report(
+            Codes.Contradiction, standards[0].Value.Quantity.Span, $"The arithmetic says `{asked.Value}`: that takes two standards or more.", "a second standard",
+            $"`{ScalarNode.Short(standards[0].Value.Quantity.Text)}` alone", "add `second`, or write `calibration: one-point` at the arithmetic");
     }
 
     /// <summary>The first circuit takes the sensor's signal, a later one what the stage before it gives: a voltage.</summary>

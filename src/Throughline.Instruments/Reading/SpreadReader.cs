@@ -44,7 +44,7 @@ internal static class SpreadReader
 
     /// <summary>Reports names under <c>of</c> that belong to nothing.</summary>
     public static void CheckNames(
-        MapNode root, Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, DiagnosticSink sink)
+        MapNode root, Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, Calibration? calibration, DiagnosticSink sink)
     {
         if (root["spread"] is not MapNode section || section["of"] is not MapNode written)
         {
@@ -53,7 +53,7 @@ internal static class SpreadReader
 
         List<string> owners = [];
         List<string> values = [];
-        foreach (Parameter parameter in Instrument.ParametersOf(sensor, supplies, stages, loop))
+        foreach (Parameter parameter in Instrument.ParametersOf(sensor, supplies, stages, loop, calibration))
         {
             owners.AddRange(SpreadSection.NamesOf(parameter.Owner));
             values.Add(parameter.ToString());
@@ -62,7 +62,7 @@ internal static class SpreadReader
         string[] plain = [.. owners, .. values, .. SpreadSection.ConditionNames];
         HashSet<string> known = [.. plain, .. owners.Concat(values).Select(n => n + SpreadSection.Drift)];
         ImmutableArray<Part> parts = [.. stages.OfType<CircuitStage>().SelectMany(s => s.Parts)];
-        ImmutableArray<string> unread = UnreadOwners(root, sensor, supplies, stages, parts, loop, known);
+        ImmutableArray<string> unread = UnreadOwners(root, sensor, supplies, stages, parts, loop, calibration, known);
         foreach (ScalarNode name in written.Entries.Select(e => e.Key))
         {
             bool mayBeUnread = unread.Any(u => name.Text.StartsWith(u, StringComparison.Ordinal) && (name.Text.Length == u.Length || name.Text[u.Length] is ' ' or '.'));
@@ -73,7 +73,7 @@ internal static class SpreadReader
                 string? owner = owners.Where(o => name.Text.StartsWith(o + " ", StringComparison.Ordinal)).MaxBy(o => o.Length);
                 sink.Report(
                     Codes.UnknownPart, name.Span, isPart ? $"Nothing of `{name.Text}` may spread." : $"Nothing whose value may spread is called `{ScalarNode.Short(name.Text)}`.",
-                    "a part, a block, a supply, a stage, `sensor`, `loop`, one of their values such as `R1 resistance`, or a condition", name.Found,
+                    "a part, a block, a supply, a stage, `sensor`, `loop`, `calibration`, one of their values such as `R1 resistance`, or a condition", name.Found,
                     isPart ? null : Nearest.Mend(name.Text, owner is null ? known : known.Where(k => k.StartsWith(owner + " ", StringComparison.Ordinal))));
             }
         }
@@ -83,7 +83,8 @@ internal static class SpreadReader
 
     /// <summary>Owners that are written and could not be read: their loss must not make further mistakes.</summary>
     private static ImmutableArray<string> UnreadOwners(
-        MapNode root, Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, ImmutableArray<Part> parts, Loop? loop, HashSet<string> known)
+        MapNode root, Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, ImmutableArray<Part> parts, Loop? loop, Calibration? calibration,
+        HashSet<string> known)
     {
         IEnumerable<string> writtenStages = (root["stages"] as ListNode)?.Items.OfType<MapNode>().SelectMany(s => s.Entries).Select(e => e.Key.Text) ?? [];
         IEnumerable<string> writtenSupplies = (root["supplies"] as MapNode)?.Entries.Select(e => e.Key.Text) ?? [];
@@ -94,6 +95,7 @@ internal static class SpreadReader
             .. writtenSupplies.Except(supplies.Select(s => s.Name.Value)),
             .. sensor is null ? [Sensor.ElementName] : (string[])[],
             .. loop is null && root["loop"] is not null ? ["loop"] : (string[])[],
+            .. calibration is not { Standards.Length: > 0 } && root["calibration"] is not null ? [Calibration.Owner] : (string[])[],
         ];
     }
 }

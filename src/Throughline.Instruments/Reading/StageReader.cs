@@ -90,6 +90,8 @@ internal static class StageReader
             "Where the process temperature comes from.",
             "measured"),
         Key.Optional(
+            "temperature error", Shapes.Quantity(UnitSets.TemperatureDifference, f => f.OnlyTolerance()), "How far the measured process temperature may be from the true one.", "none"),
+        Key.Optional(
             "plausible",
             Shapes.Quantity(UnitSets.Measurand, f => f.WithSign().OrBare().AsRange("2.00 .. 11.00")),
             "Values outside of which the code takes the reading for a failure and sends the failure current. Holds the measuring range.",
@@ -300,6 +302,14 @@ internal static class StageReader
 
         Located<string>? words = map.Word("words");
         MapView? compensation = map.Inner("compensation");
+        Parameter? temperatureError = map.Parameter(name.Value, "temperature error");
+        if (compensation is not null && temperatureError is not null)
+        {
+            map.Report(
+                Codes.Contradiction, temperatureError.Quantity.Span, "A fixed temperature is not measured, so it has no error of measurement.", "`compensation: measured`",
+                $"`{temperatureError.Quantity.Text}`", "leave one of the two out");
+        }
+
         return new ArithmeticStage
         {
             Name = name,
@@ -310,6 +320,7 @@ internal static class StageReader
             Calibration = map.Word("calibration"),
             Compensation = compensation is null ? Compensation.Measured : Compensation.Fixed,
             AssumedTemperature = compensation?.Quantity("fixed"),
+            TemperatureError = temperatureError,
             Plausible = ReadPlausible(map),
             WordBits = words?.Value switch { "8 bit" => 8, "16 bit" => 16, "64 bit" => 64, _ => 32 },
         };

@@ -9,6 +9,7 @@ internal sealed class GlassElectrodeKind : SensorKind
         "glass electrode",
         "A pH electrode: Nernst's slope at the process temperature, positive in acid. The measurand is pH.",
         Key.Kind("glass electrode"),
+        SensorReading.ResponseKey,
         Key.Optional(
             "zero", Shapes.Quantity(UnitSets.Acidity, f => f.WithTolerance().OrBare().OrRange().Between(0, 14)), "pH at which it gives 0 V at 25 °C.", "7.00 pH"),
         SensorReading.SlopeKey,
@@ -73,6 +74,10 @@ public sealed record GlassElectrode : Sensor
 
     /// <summary>The reference's side.</summary>
     public required Located<string> Minus { get; init; }
+
+    public override double? ZeroSignal => 0;
+
+    public override double NominalSlope => Slope.Quantity.Value;
 
     public override ImmutableArray<Terminal> Terminals => SensorParts.Pair(Plus, Minus);
 

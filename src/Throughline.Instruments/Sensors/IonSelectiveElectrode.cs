@@ -9,6 +9,7 @@ internal sealed class IonSelectiveElectrodeKind : SensorKind
         "ion-selective electrode",
         "An ion-selective electrode: Nernst's slope for the charge of the ion, against the logarithm of the concentration.",
         Key.Kind("ion-selective electrode"),
+        SensorReading.ResponseKey,
         Key.Required("charge", new WordShape("1", "-1", "2", "-2"), "Charge of the ion."),
         SensorReading.SlopeKey,
         Key.Required(
@@ -100,6 +101,10 @@ public sealed record IonSelectiveElectrode : Sensor
     public required Located<string> Plus { get; init; }
 
     public required Located<string> Minus { get; init; }
+
+    public override double? ZeroSignal => Potential.Quantity.Value;
+
+    public override double NominalSlope => Slope.Quantity.Value;
 
     public override ImmutableArray<Terminal> Terminals => SensorParts.Pair(Plus, Minus);
 

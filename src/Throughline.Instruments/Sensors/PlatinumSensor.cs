@@ -9,6 +9,7 @@ internal sealed class PlatinumSensorKind : SensorKind
         "platinum resistance",
         "A platinum resistance thermometer by IEC 60751. The measurand is a temperature in °C.",
         Key.Kind("platinum resistance"),
+        SensorReading.ResponseKey,
         Key.Required("element", new WordShape("Pt100", "Pt500", "Pt1000"), "Resistance at 0 °C."),
         Key.Optional("class", new WordShape("AA", "A", "B", "C"), "Tolerance class of the element.", "an ideal element"),
         Key.Required("wires", new WordShape("2", "3", "4"), "Wires to the element; they say which of the keys below name its terminals."),

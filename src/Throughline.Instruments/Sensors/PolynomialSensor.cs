@@ -8,6 +8,7 @@ internal sealed class PolynomialSensorKind : SensorKind
         "polynomial",
         "A sensor whose signal is a polynomial of the measurand.",
         Key.Kind("polynomial"),
+        SensorReading.ResponseKey,
         SensorReading.SignalKey,
         Key.Required(
             "coefficients", new ListShape(new NumberShape(-1e30, 1e30), 2, 16),

@@ -8,6 +8,7 @@ internal sealed class RedoxElectrodeKind : SensorKind
         "redox electrode",
         "A redox electrode: its potential is the measurand.",
         Key.Kind("redox electrode"),
+        SensorReading.ResponseKey,
         Key.Optional("offset", Shapes.Quantity(UnitSets.Voltage, f => f.WithDrift().OrToleranceAlone().WithSign()), "What it gives at a redox potential of zero.", "0 V"),
         Key.Required("resistance", SensorReading.PositiveResistance, "One value or the range of good electrodes."),
         Key.Optional("drift", Shapes.Quantity(UnitSets.VoltageRate, f => f.OrToleranceAlone()), "How far the offset may move with time, in either direction.", "none"),
@@ -53,6 +54,8 @@ public sealed record RedoxElectrode : Sensor
     public required Located<string> Plus { get; init; }
 
     public required Located<string> Minus { get; init; }
+
+    public override double? ZeroSignal => Offset.Quantity.Value;
 
     public override ImmutableArray<Terminal> Terminals => SensorParts.Pair(Plus, Minus);
 

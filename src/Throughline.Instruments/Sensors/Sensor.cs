@@ -31,6 +31,9 @@ public abstract record Sensor
 
     public SourceSpan Span { get; init; }
 
+    /// <summary>T90 of the sensor itself in a standard, s; null when it follows at once.</summary>
+    public Quantity? Response { get; init; }
+
     /// <summary>Its terminals; the first is the one that the bench's source takes the place of.</summary>
     public abstract ImmutableArray<Terminal> Terminals { get; }
 
@@ -57,6 +60,15 @@ public abstract record Sensor
 
     /// <summary>Says the elements with the bench's source in its place: a voltage, a resistance or a ratio by <see cref="SignalKind"/>.</summary>
     public abstract void DescribeSimulated(INetworkSink sink, Law signal);
+
+    /// <summary>
+    /// Where the code takes a calibration into account: null for the measurand (most kinds); for an electrode the signal that its line turns about, V: what the nominal one
+    /// gives at its zero.
+    /// </summary>
+    public virtual double? ZeroSignal => null;
+
+    /// <summary>The nominal slope as a ratio to the theoretical one.</summary>
+    public virtual double NominalSlope => 1;
 
     /// <summary>Thermal resistance from the element that senses to what it measures, K/W; null when not said or when it does not warm itself.</summary>
     public virtual Quantity? ThermalResistance => null;

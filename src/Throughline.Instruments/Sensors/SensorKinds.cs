@@ -22,5 +22,5 @@ internal static class SensorKinds
 
     /// <summary>Builds the sensor under a key; null when it can't be.</summary>
     public static Sensor? Read(MapView parent, string key) =>
-        parent.Inner(key) is { } map ? All.First(k => k.Shape == map.Shape).Read(map) : null;
+        parent.Inner(key) is { } map && All.First(k => k.Shape == map.Shape).Read(map) is { } sensor ? sensor with { Response = map.Quantity("response") } : null;
 }

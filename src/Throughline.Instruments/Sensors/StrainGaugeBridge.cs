@@ -8,6 +8,7 @@ internal sealed class StrainGaugeBridgeKind : SensorKind
         "strain-gauge bridge",
         "A bridge of strain gauges such as a load cell. The measurand is what the rated load is in.",
         Key.Kind("strain-gauge bridge"),
+        SensorReading.ResponseKey,
         Key.Required("resistance", Shapes.Resistance, "Of the arms, which is the output resistance."),
         Key.Required("rated output", Shapes.Quantity(UnitSets.VoltageRatio, f => f.WithDrift().Positive()), "Output over excitation at the rated load."),
         Key.Required("rated load", Shapes.Measurand, "The load of the rated output."),

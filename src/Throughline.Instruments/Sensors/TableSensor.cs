@@ -8,6 +8,7 @@ internal sealed class TableSensorKind : SensorKind
         "table",
         "A sensor whose signal is given by points; straight lines join them.",
         Key.Kind("table"),
+        SensorReading.ResponseKey,
         SensorReading.SignalKey,
         Key.Required(
             "points",

@@ -9,6 +9,7 @@ internal sealed class ThermistorKind : SensorKind
         "thermistor",
         "A thermistor of negative temperature coefficient. The measurand is a temperature in °C.",
         Key.Kind("thermistor"),
+        SensorReading.ResponseKey,
         Key.Required("resistance", Shapes.Resistance, "At 25 °C; its tolerance scales the whole curve."),
         Key.Optional("beta", Shapes.Quantity(UnitSets.TemperatureDifference, f => f.WithTolerance().Positive()), "Constant of the exponential law."),
         Key.Optional(

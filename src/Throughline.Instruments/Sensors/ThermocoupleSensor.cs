@@ -36,6 +36,7 @@ internal sealed class ThermocoupleKind : SensorKind
         "thermocouple",
         "A thermocouple by IEC 60584-1. The measurand is a temperature in °C.",
         Key.Kind("thermocouple"),
+        SensorReading.ResponseKey,
         Key.Required("type", new WordShape("B", "E", "J", "K", "N", "R", "S", "T"), "Letter of the type."),
         Key.Optional("class", new WordShape("1", "2", "3"), "Tolerance class of the wire.", "ideal wire"),
         Key.Optional("resistance", Shapes.ResistanceOrRange, "Of the whole loop of wire.", "0 Ω"),
