@@ -63,6 +63,10 @@ public sealed class OperatingPoint
 
     internal Workspace Workspace => _workspace;
 
+    internal Network Network => _network;
+
+    internal bool IsTied(int unknown) => _isTied[unknown];
+
     /// <summary>Voltage of a node above 0 V of its island, V.</summary>
     public double Voltage(NodeId node) => Status == SolveStatus.Solved ? _workspace.X[_network.UnknownOfNode[node.Index]] : double.NaN;
 

@@ -32,4 +32,10 @@ internal sealed class Absent(Element sound) : Element(sound.Name)
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
     }
+
+    public override void Load(BatchEquations e)
+    {
+    }
+
+    public override Expr Current(BatchEquations e) => e.Constant(0);
 }

@@ -270,6 +270,87 @@ internal abstract class Amplifier : Element
             sources.Add(new NoiseSource(Index, "voltage noise", voltage * voltage, values[_slots.NoiseCorner], [(Branch, InputFactor(w))]));
     }
 
+    public override void Load(BatchEquations e)
+    {
+        e.Add(Output, Branch, -1);
+        e.Add(e.Mode(Mode + 1) == FromPositive ? Positive : Negative, Branch, 1);
+        Expr supply = e.Slot(FirstSlot + _slots.SupplyCurrent);
+        e.Add(Positive, supply);
+        e.Add(Negative, -supply);
+        Expr biasPlus = e.Slot(FirstSlot + _slots.BiasPlus);
+        Expr biasMinus = e.Slot(FirstSlot + _slots.BiasMinus);
+        e.Add(Plus, biasPlus);
+        e.Add(Minus, biasMinus);
+        e.Add(BiasReturn, -(biasPlus + biasMinus));
+        if (HasInputResistance)
+        {
+            Expr conductance = InputConductance(e);
+            e.Add(Plus, Plus, conductance);
+            e.Add(Plus, Minus, -conductance);
+            e.Add(Minus, Plus, -conductance);
+            e.Add(Minus, Minus, conductance);
+        }
+
+        switch ((AmplifierState)e.Mode(Mode))
+        {
+            case AmplifierState.Linear:
+                BatchLaw law = Law(e);
+                foreach ((int unknown, Expr coefficient) in law.Coefficients)
+                    e.Add(Branch, unknown, coefficient);
+                e.Add(Branch, law.Constant);
+                break;
+            case AmplifierState.AtPositiveLimit:
+            case AmplifierState.AtNegativeLimit:
+                (double high, double low) = LimitWeights(e);
+                e.Add(Branch, Output, 1);
+                e.Add(Branch, Positive, -high);
+                e.Add(Branch, Negative, -low);
+                if (high > 0)
+                    e.Add(Branch, e.Slot(FirstSlot + _slots.SwingBelowPositive) * high);
+                if (low > 0)
+                    e.Add(Branch, e.Slot(FirstSlot + _slots.SwingAboveNegative) * -low);
+                break;
+            case AmplifierState.Sourcing:
+                e.Add(Branch, Branch, 1);
+                e.Add(Branch, -e.Slot(FirstSlot + _slots.SourceCurrent));
+                break;
+            default:
+                e.Add(Branch, Branch, 1);
+                e.Add(Branch, e.Slot(FirstSlot + _slots.SinkCurrent));
+                break;
+        }
+    }
+
+    public override void Confine(BatchEquations e)
+    {
+        if (!e.IsHeld[Branch])
+            return;
+        bool fromPositive = e.Mode(Mode + 1) == FromPositive;
+        // Which supply gives the output current only matters where a supply's balance is looked at.
+        if (e.IsHeld[Positive] || e.IsHeld[Negative])
+            e.Require(fromPositive ? e.X(Branch) >= 0 : e.X(Branch) <= 0);
+        if (!e.ChecksLimits)
+            return;
+        var state = (AmplifierState)e.Mode(Mode);
+        bool isLimited = state is AmplifierState.AtPositiveLimit or AmplifierState.AtNegativeLimit;
+        if (isLimited && HasBothSupplies)
+            e.Require(e.Mode(Mode + 3) != 0 ? Highest(e) < Lowest(e) : Highest(e) >= Lowest(e));
+        if (state is AmplifierState.Linear or AmplifierState.Sourcing && _hasPositive)
+            e.Require(e.X(Output) <= Highest(e));
+        if (state is AmplifierState.Linear or AmplifierState.Sinking && _hasNegative)
+            e.Require(e.X(Output) >= Lowest(e));
+        if (state is AmplifierState.AtPositiveLimit or AmplifierState.Sourcing)
+            e.Require(Drive(e) >= 0);
+        else if (state is AmplifierState.AtNegativeLimit or AmplifierState.Sinking)
+            e.Require(Drive(e) <= 0);
+        Expr source = e.Slot(FirstSlot + _slots.SourceCurrent);
+        if (state != AmplifierState.Sourcing && !IsUnlimited(source))
+            e.Require(e.X(Branch) <= source);
+        Expr sink = e.Slot(FirstSlot + _slots.SinkCurrent);
+        if (state != AmplifierState.Sinking && !IsUnlimited(sink))
+            e.Require(e.X(Branch) >= -sink);
+    }
+
     /// <summary>True when there is a slot for the resistance between the inputs.</summary>
     protected virtual bool HasInputResistance => false;
 
@@ -277,6 +358,11 @@ internal abstract class Amplifier : Element
 
     /// <summary>Coefficients of the linear law, whose value is positive when the output should rise.</summary>
     protected abstract LinearLaw Law(Workspace w);
+
+    protected virtual Expr InputConductance(BatchEquations e) => e.Constant(0);
+
+    /// <summary>The same for many units at once.</summary>
+    protected abstract BatchLaw Law(BatchEquations e);
 
     /// <summary>Time by which the output trails its law: seconds per unit of the equation, the factor that the equation is written with, the resistance before the output.</summary>
     protected abstract (double Seconds, double Factor, double OutputResistance) Lag(Workspace w);
@@ -326,6 +412,29 @@ internal abstract class Amplifier : Element
         };
     }
 
+    protected BatchLaw InputLaw(BatchEquations e, Expr factor)
+    {
+        Expr halfError = 0.5 * e.Slot(FirstSlot + _slots.CommonModeError);
+        Expr supplyError = _hasPositive ? e.Slot(FirstSlot + _slots.SupplyError) : e.Constant(0);
+        var law = new BatchLaw(factor * (e.Slot(FirstSlot + _slots.Offset) - (supplyError * e.Slot(FirstSlot + _slots.NominalSupply))));
+        law.Add(Plus, factor * (1 + halfError));
+        law.Add(Minus, factor * (halfError - 1));
+        law.Add(Positive, factor * (supplyError - halfError));
+        law.Add(Negative, -(factor * (supplyError + halfError)));
+        return law;
+    }
+
+    protected void AddOutput(BatchLaw law, Expr output, Expr current, Expr reference, Expr supplies)
+    {
+        law.Add(Output, output);
+        law.Add(Branch, current);
+        law.Add(Reference, reference);
+        if (!HasBothSupplies)
+            return;
+        law.Add(Positive, supplies);
+        law.Add(Negative, supplies);
+    }
+
     /// <summary>With positive feedback nothing lies between the limits to stay at.</summary>
     private bool JumpsAcross(Workspace w) => MayLatch && w.JumpsAcross;
 
@@ -343,6 +452,31 @@ internal abstract class Amplifier : Element
             + Math.Abs(current) + Math.Abs(law.Constant);
         return plus + minus + output + reference + positive + negative + current + law.Constant;
     }
+
+    private Expr Drive(BatchEquations e)
+    {
+        BatchLaw law = Law(e);
+        Expr sum = law.Constant;
+        foreach ((int unknown, Expr coefficient) in law.Coefficients)
+        {
+            if (!coefficient.IsZero)
+                sum += coefficient * e.X(unknown);
+        }
+
+        return sum;
+    }
+
+    private Expr Highest(BatchEquations e) => e.X(Positive) - e.Slot(FirstSlot + _slots.SwingBelowPositive);
+
+    private Expr Lowest(BatchEquations e) => e.X(Negative) + e.Slot(FirstSlot + _slots.SwingAboveNegative);
+
+    private (double High, double Low) LimitWeights(BatchEquations e)
+    {
+        bool isHigh = (AmplifierState)e.Mode(Mode) == AmplifierState.AtPositiveLimit;
+        return e.Mode(Mode + 3) != 0 ? (0.5, 0.5) : isHigh ? (1, 0) : (0, 1);
+    }
+
+    private static bool IsUnlimited(Expr limit) => limit.IsConstant && double.IsPositiveInfinity(limit.Nominal);
 
     private bool IsSlewing(Workspace w) => w.StageGain > 0 && w.Modes[Mode + 2] != 0;
 
@@ -504,4 +638,14 @@ internal record struct LinearLaw
     public double Negative;
     public double Current;
     public double Constant;
+}
+
+/// <summary>An amplifier's linear law for many units at once.</summary>
+internal sealed class BatchLaw(Expr constant)
+{
+    public List<(int Unknown, Expr Coefficient)> Coefficients { get; } = [];
+
+    public Expr Constant { get; set; } = constant;
+
+    public void Add(int unknown, Expr coefficient) => Coefficients.Add((unknown, coefficient));
 }

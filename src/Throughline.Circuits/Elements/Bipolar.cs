@@ -229,4 +229,92 @@ internal sealed class Bipolar : Element
         w.Magnitude[row] += (Math.Abs(g) * (Math.Abs(w.X[_b]) + Math.Abs(w.X[_e])))
             + (Math.Abs(h) * (Math.Abs(w.X[_b]) + Math.Abs(w.X[_c]))) + Math.Abs(scale * constant) + Math.Abs(own);
     }
+
+    public override void Load(BatchEquations e)
+    {
+        e.Add(_c, CollectorCurrent, 1);
+        e.Add(_b, BaseCurrent, 1);
+        e.Add(_e, CollectorCurrent, -1);
+        e.Add(_e, BaseCurrent, -1);
+        Expr saturation = e.Slot(FirstSlot);
+        Expr thermal = e.Thermal(Index);
+        Expr be = e.Point(State);
+        (Expr forward, Expr gForward) = Junction.Current(e, saturation, thermal, be);
+        forward -= gForward * be;
+        Expr reverse = e.Constant(0);
+        Expr gReverse = reverse;
+        if (!HasStatedSaturation(e))
+        {
+            Expr bc = e.Point(State + 1);
+            (reverse, gReverse) = Junction.Current(e, saturation, thermal, bc);
+            reverse -= gReverse * bc;
+        }
+
+        Expr invF = 1 / e.Slot(FirstSlot + (int)BipolarSlot.ForwardGain);
+        Expr invR = 1 / e.Slot(FirstSlot + (int)BipolarSlot.ReverseGain);
+        Expr zero = e.Constant(0);
+        int mode = e.Mode(Mode);
+        if (mode == Active)
+            LoadRow(e, CollectorCurrent, gForward, -(gReverse * (1 + invR)), forward - (reverse * (1 + invR)), 1);
+        else if (mode == Off)
+            LoadRow(e, CollectorCurrent, zero, zero, zero, 1);
+        else
+            LoadRow(e, CollectorCurrent, e.Constant(1), e.Constant(-1), -e.Slot(FirstSlot + (int)BipolarSlot.SaturationVoltage), 0);
+        LoadRow(e, BaseCurrent, gForward * invF, gReverse * invR, (forward * invF) + (reverse * invR), 1);
+    }
+
+    public override void Follow(BatchEquations e)
+    {
+        Expr saturation = e.Slot(FirstSlot);
+        if (saturation.IsZero)
+            return;
+        Expr thermal = e.Thermal(Index);
+        Expr be = (e.X(_b) - e.X(_e)) * _sign;
+        Expr pointBe = e.Point(State);
+        e.Move(State, Junction.Limit(e, saturation, thermal, be, pointBe), Junction.IsAt(be, pointBe, thermal));
+        if (HasStatedSaturation(e))
+            return;
+        Expr bc = (e.X(_b) - e.X(_c)) * _sign;
+        Expr pointBc = e.Point(State + 1);
+        e.Move(State + 1, Junction.Limit(e, saturation, thermal, bc, pointBc), Junction.IsAt(bc, pointBc, thermal));
+    }
+
+    public override void Confine(BatchEquations e)
+    {
+        if (!e.IsHeld[CollectorCurrent] && !e.IsHeld[BaseCurrent])
+            return;
+        Expr limit = e.Slot(FirstSlot + (int)BipolarSlot.SaturationVoltage);
+        if (!limit.IsConstant)
+            e.Require(HasStatedSaturation(e) ? limit > 0 : limit <= 0);
+        // Only the collector's law has pieces.
+        if (!HasStatedSaturation(e) || !e.IsHeld[CollectorCurrent])
+            return;
+        int mode = e.Mode(Mode);
+        if (mode != Saturated)
+        {
+            Expr ce = (e.X(_c) - e.X(_e)) * _sign;
+            e.Require(mode == Active ? ce >= limit : ce <= limit);
+            return;
+        }
+
+        Expr collector = e.X(CollectorCurrent) * _sign;
+        Expr point = (e.X(_b) - e.X(_e)) * _sign;
+        (Expr possible, _) = Junction.Current(e, e.Slot(FirstSlot), e.Thermal(Index), point);
+        e.Require(collector >= 0);
+        e.Require(collector <= possible);
+    }
+
+    private bool HasStatedSaturation(BatchEquations e) => e.Slot(FirstSlot + (int)BipolarSlot.SaturationVoltage).Nominal > 0;
+
+    private void LoadRow(BatchEquations e, int row, Expr g, Expr h, Expr constant, double weight)
+    {
+        double scale = RowScale(g.Nominal, h.Nominal);
+        g *= scale;
+        h *= scale;
+        e.Add(row, _c, -h);
+        e.Add(row, _b, g + h);
+        e.Add(row, _e, -g);
+        e.Add(row, row, -weight * scale);
+        e.Add(row, constant * (_sign * scale));
+    }
 }

@@ -54,4 +54,10 @@ internal sealed class Capacitor(string name, NodeId first, NodeId second) : Elem
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
     }
+
+    public override void Load(BatchEquations e)
+    {
+    }
+
+    public override Expr Current(BatchEquations e) => e.Constant(0);
 }

@@ -44,7 +44,19 @@ internal sealed class ControlledVoltageSource(string name, NodeId plus, NodeId m
         w.Matrix[_ownControlMinus] -= toPlus;
     }
 
+    public override void Load(BatchEquations e)
+    {
+        LoadCurrent(e);
+        Expr gain = e.Slot(FirstSlot) * Sign;
+        double scale = 1 / Math.Max(1, Math.Abs(gain.Nominal));
+        LoadOwn(e, e.Constant(scale), e.Constant(0), e.Constant(0));
+        e.Add(Branch, _controlPlus, gain * -scale);
+        e.Add(Branch, _controlMinus, gain * scale);
+    }
+
     public override double Current(Workspace w) => -w.X[Branch];
+
+    public override Expr Current(BatchEquations e) => -e.X(Branch);
 
     public override void AddCurrentGradient(Workspace w, double[] gradient) => gradient[Branch] -= 1;
 
@@ -103,7 +115,18 @@ internal sealed class ControlledCurrentSource(string name, NodeId from, NodeId t
         w.Matrix[_toMinus] += gain;
     }
 
+    public override void Load(BatchEquations e)
+    {
+        Expr gain = e.Slot(FirstSlot) * Sign;
+        e.Add(_from, _controlPlus, gain);
+        e.Add(_from, _controlMinus, -gain);
+        e.Add(_to, _controlPlus, -gain);
+        e.Add(_to, _controlMinus, gain);
+    }
+
     public override double Current(Workspace w) => w.Values[FirstSlot] * Sign * (w.X[_controlPlus] - w.X[_controlMinus]);
+
+    public override Expr Current(BatchEquations e) => e.Slot(FirstSlot) * Sign * (e.X(_controlPlus) - e.X(_controlMinus));
 
     public override void AddCurrentGradient(Workspace w, double[] gradient)
     {

@@ -3,6 +3,9 @@ namespace Throughline.Circuits;
 /// <summary>The numbers of a junction with a breakdown: Is, n, series resistance, reverse voltage of the knee and current there.</summary>
 internal readonly record struct JunctionLaw(double Saturation, double Emission, double Series, double Breakdown, double Knee);
 
+/// <summary>The same for many units at once.</summary>
+internal sealed record BatchJunction(Expr Saturation, Expr Emission, Expr Series, Expr Breakdown, Expr Knee);
+
 /// <summary>Derivatives of a reading with respect to the numbers of a junction.</summary>
 internal readonly record struct JunctionDerivatives(double Saturation, double Emission, double Series, double Breakdown, double Knee);
 
@@ -86,6 +89,52 @@ internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode)
     /// <summary>Turns derivatives with respect to the junction's numbers into those with respect to the slots.</summary>
     protected abstract void AddLawSensitivities(Workspace w, in JunctionDerivatives by, Span<double> derivatives);
 
+    public override void Load(BatchEquations e)
+    {
+        LoadCurrent(e);
+        BatchJunction law = Law(e);
+        Expr point = e.Point(State);
+        (Expr current, Expr g) = Current(e, law, point);
+        double scale = 1 / Math.Max(1, g.Nominal);
+        LoadOwn(e, g * scale, -(1 + (g * law.Series)) * scale, (current - (g * point)) * scale);
+    }
+
+    public override void Follow(BatchEquations e)
+    {
+        BatchJunction law = Law(e);
+        if (law.Saturation.IsZero && !HasBreakdown(law))
+            return;
+        Expr point = e.Point(State);
+        Expr volts = e.X(First) - e.X(Second) - (law.Series.IsZero ? law.Series : law.Series * e.X(Branch));
+        Expr thermal = law.Emission * e.Thermal(Index);
+        Expr next = Junction.Limit(e, law.Saturation, thermal, volts, point);
+        if (HasBreakdown(law))
+        {
+            Expr back = -(law.Breakdown + Junction.Limit(e, law.Knee, thermal, -(law.Breakdown + volts), -(law.Breakdown + point)));
+            next = e.Select(volts < -law.Breakdown, back.AtMost(-law.Breakdown), next);
+        }
+
+        e.Move(State, next, Junction.IsAt(volts, point, thermal));
+    }
+
+    protected abstract BatchJunction Law(BatchEquations e);
+
+    private static bool HasBreakdown(BatchJunction law) => !(law.Breakdown.IsConstant && double.IsInfinity(law.Breakdown.Nominal));
+
+    private (Expr Current, Expr Conductance) Current(BatchEquations e, BatchJunction law, Expr volts)
+    {
+        Expr thermal = law.Emission * e.Thermal(Index);
+        (Expr current, Expr conductance) = Junction.Current(e, law.Saturation, thermal, volts);
+        if (HasBreakdown(law))
+        {
+            (Expr back, Expr reverse) = Junction.Current(e, law.Knee, thermal, -(law.Breakdown + volts));
+            current -= back + law.Knee;
+            conductance += reverse;
+        }
+
+        return (current, conductance);
+    }
+
     private double JunctionVoltage(Workspace w, in JunctionLaw law) => w.X[First] - w.X[Second] - (law.Series * w.X[Branch]);
 
     private double Current(Workspace w, in JunctionLaw law, double volts, out double conductance)
@@ -120,6 +169,10 @@ internal sealed class Diode(string name, NodeId anode, NodeId cathode) : Junctio
     protected override JunctionLaw Law(Workspace w) => new(
         w.Values[FirstSlot], w.Values[FirstSlot + (int)DiodeSlot.Emission], w.Values[FirstSlot + (int)DiodeSlot.SeriesResistance],
         w.Values[FirstSlot + (int)DiodeSlot.Breakdown], KneeCurrent);
+
+    protected override BatchJunction Law(BatchEquations e) => new(
+        e.Slot(FirstSlot), e.Slot(FirstSlot + (int)DiodeSlot.Emission), e.Slot(FirstSlot + (int)DiodeSlot.SeriesResistance),
+        e.Slot(FirstSlot + (int)DiodeSlot.Breakdown), e.Constant(KneeCurrent));
 
     protected override void AddLawSensitivities(Workspace w, in JunctionDerivatives by, Span<double> derivatives)
     {

@@ -86,7 +86,7 @@ internal abstract class Element
     /// <summary>Pairs of pins that direct current joins.</summary>
     public abstract IReadOnlyList<(int First, int Second)> Paths { get; }
 
-    /// <summary>Asks for the entries of the matrix that <see cref="Load"/> writes.</summary>
+    /// <summary>Asks for the entries of the matrix that <see cref="Load(Workspace)"/> writes.</summary>
     public abstract void Declare(EquationPattern pattern);
 
     /// <summary>Adds its part of the equations and of their derivatives at the iterate.</summary>
@@ -105,10 +105,10 @@ internal abstract class Element
     /// <summary>The current that stands for the element, A.</summary>
     public virtual double Current(Workspace w) => w.X[Branch];
 
-    /// <summary>Adds the derivative of <see cref="Current"/> with respect to every unknown.</summary>
+    /// <summary>Adds the derivative of <see cref="Current(Workspace)"/> with respect to every unknown.</summary>
     public virtual void AddCurrentGradient(Workspace w, double[] gradient) => gradient[Branch] += 1;
 
-    /// <summary>Direct derivative of <see cref="Current"/> with respect to its first slot; 0 unless the slot says the current itself.</summary>
+    /// <summary>Direct derivative of <see cref="Current(Workspace)"/> with respect to its first slot; 0 unless the slot says the current itself.</summary>
     public virtual double DirectCurrentDerivative(Workspace w) => 0;
 
     /// <summary>Unknown that holds its current, or −1 when none does.</summary>
@@ -138,4 +138,20 @@ internal abstract class Element
     public virtual void AddNoise(Workspace w, List<NoiseSource> sources)
     {
     }
+
+    /// <summary>Writes its equations for many units at once: the same law as <see cref="Load(Workspace)"/>, in the pieces of the nominal point.</summary>
+    public abstract void Load(BatchEquations e);
+
+    /// <summary>Says where its linearisation points go from the unknowns that an iteration gave.</summary>
+    public virtual void Follow(BatchEquations e)
+    {
+    }
+
+    /// <summary>Says what a lane has to fulfil to be in the pieces of the nominal point.</summary>
+    public virtual void Confine(BatchEquations e)
+    {
+    }
+
+    /// <summary>The current that stands for the element, A.</summary>
+    public virtual Expr Current(BatchEquations e) => e.X(Branch);
 }

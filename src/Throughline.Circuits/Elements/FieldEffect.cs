@@ -148,4 +148,54 @@ internal sealed class FieldEffect(string name, NodeId drain, NodeId gate, NodeId
         gds = factor * ((modulation * square) + (isSaturated ? 0 : 2 * length * (drive - vds)));
         return factor * square * length;
     }
+
+    public override void Load(BatchEquations e)
+    {
+        e.Add(_d, Branch, 1);
+        e.Add(_s, Branch, -1);
+        Expr vgs = e.Point(State);
+        Expr vds = e.Point(State + 1);
+        (Expr drain, Expr gm, Expr gds) = Law(e, vgs, vds);
+        double scale = 1 / Math.Max(1, Math.Max(Math.Abs(gm.Nominal), Math.Abs(gds.Nominal)));
+        gm *= scale;
+        gds *= scale;
+        e.Add(Branch, _d, gds);
+        e.Add(Branch, _g, gm);
+        e.Add(Branch, _s, -(gm + gds));
+        e.Add(Branch, Branch, -scale);
+        e.Add(Branch, _sign * ((scale * drain) - (gm * vgs) - (gds * vds)));
+    }
+
+    public override void Follow(BatchEquations e)
+    {
+        if (e.Slot(FirstSlot + (int)FieldEffectSlot.Factor).IsZero)
+            return;
+        Expr vgs = (e.X(_g) - e.X(_s)) * _sign;
+        Expr vds = (e.X(_d) - e.X(_s)) * _sign;
+        e.Move(State, vgs, (vgs - e.Point(State)).Abs() <= SettledVolts);
+        e.Move(State + 1, vds, (vds - e.Point(State + 1)).Abs() <= SettledVolts);
+    }
+
+    // A square law leaves k times the square of this.
+    private const double SettledVolts = 1e-8;
+
+    private (Expr Current, Expr Gm, Expr Gds) Law(BatchEquations e, Expr vgs, Expr vds)
+    {
+        Expr threshold = e.Slot(FirstSlot);
+        Expr factor = e.Slot(FirstSlot + (int)FieldEffectSlot.Factor);
+        Expr modulation = e.Slot(FirstSlot + (int)FieldEffectSlot.Modulation);
+        // With drain and source exchanged the other end is the source: its gate voltage is vGD.
+        Expr isForward = vds >= 0;
+        Expr drive = (e.Select(isForward, vgs, vgs - vds) - threshold).AtLeast(0);
+        Expr across = vds.Abs();
+        Expr length = 1 + (modulation * across);
+        Expr isSaturated = across >= drive;
+        // Below saturation v (2u − v), at it u²: both are v' (2u − v') with v' no more than u.
+        Expr inner = e.Select(isSaturated, drive, across);
+        Expr square = inner * ((2 * drive) - inner);
+        Expr gm = 2 * factor * length * inner;
+        Expr gds = factor * ((modulation * square) + (2 * length * (drive - inner)));
+        Expr current = factor * square * length;
+        return (e.Select(isForward, current, -current), e.Select(isForward, gm, -gm), e.Select(isForward, gds, gds + gm));
+    }
 }

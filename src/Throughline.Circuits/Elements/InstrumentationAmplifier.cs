@@ -59,4 +59,14 @@ internal sealed class InstrumentationAmplifier(
     }
 
     private double Scale(Workspace w) => 1 / Math.Max(1, Math.Abs(w.Values[FirstSlot]));
+
+    protected override BatchLaw Law(BatchEquations e)
+    {
+        Expr gain = e.Slot(FirstSlot);
+        double scale = 1 / Math.Max(1, Math.Abs(gain.Nominal));
+        BatchLaw law = InputLaw(e, gain * scale);
+        AddOutput(law, e.Constant(-scale), e.Constant(0), e.Constant(scale), e.Constant(0));
+        law.Constant += e.Slot(FirstSlot + (int)InstrumentationAmplifierSlot.OutputOffset) * scale;
+        return law;
+    }
 }

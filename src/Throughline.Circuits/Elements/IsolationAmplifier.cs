@@ -164,4 +164,53 @@ internal sealed class IsolationAmplifier(string name, NodeId plus, NodeId minus,
     private double InputConductance(Workspace w) => 1 / w.Values[FirstSlot + (int)IsolationAmplifierSlot.InputResistance];
 
     private double Scale(Workspace w) => 1 / Math.Max(1, Math.Abs(w.Values[FirstSlot]));
+
+    public override void Load(BatchEquations e)
+    {
+        e.Add(_nodes[2], Branch, -1);
+        e.Add(_nodes[3], Branch, 1);
+        Expr conductance = 1 / e.Slot(FirstSlot + (int)IsolationAmplifierSlot.InputResistance);
+        e.Add(_nodes[0], _nodes[0], conductance);
+        e.Add(_nodes[0], _nodes[1], -conductance);
+        e.Add(_nodes[1], _nodes[0], -conductance);
+        e.Add(_nodes[1], _nodes[1], conductance);
+
+        var state = (AmplifierState)e.Mode(Mode);
+        Expr slope = e.Slot(FirstSlot);
+        double scale = 1 / Math.Max(1, Math.Abs(slope.Nominal));
+        Expr gain = state == AmplifierState.Linear ? slope * scale : e.Constant(0);
+        Expr constant = state switch
+        {
+            AmplifierState.AtPositiveLimit => e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputHigh) * scale,
+            AmplifierState.AtNegativeLimit => e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputLow) * scale,
+            _ => (gain * e.Slot(FirstSlot + (int)IsolationAmplifierSlot.InputOffset)) + (e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputOffset) * scale),
+        };
+        e.Add(Branch, _nodes[0], gain);
+        e.Add(Branch, _nodes[1], -gain);
+        e.Add(Branch, _nodes[2], -scale);
+        e.Add(Branch, _nodes[3], scale);
+        e.Add(Branch, Branch, e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputResistance) * -scale);
+        e.Add(Branch, constant);
+    }
+
+    public override void Confine(BatchEquations e)
+    {
+        if (!e.ChecksLimits || !e.IsHeld[Branch])
+            return;
+        Expr high = e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputHigh);
+        Expr low = e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputLow);
+        Expr Target() => (e.Slot(FirstSlot) * (e.X(_nodes[0]) - e.X(_nodes[1]) + e.Slot(FirstSlot + (int)IsolationAmplifierSlot.InputOffset)))
+            + e.Slot(FirstSlot + (int)IsolationAmplifierSlot.OutputOffset);
+        var state = (AmplifierState)e.Mode(Mode);
+        if (state == AmplifierState.AtPositiveLimit)
+            e.Require(Target() > high);
+        else if (state == AmplifierState.AtNegativeLimit)
+            e.Require(Target() < low);
+        if (state != AmplifierState.AtPositiveLimit && !IsUnlimited(high))
+            e.Require(Target() <= high);
+        if (state == AmplifierState.Linear && !IsUnlimited(low))
+            e.Require(Target() >= low);
+    }
+
+    private static bool IsUnlimited(Expr limit) => limit.IsConstant && double.IsInfinity(limit.Nominal);
 }

@@ -37,6 +37,34 @@ internal static class Junction
         return Math.Min(volts, Math.Max(ofCurrent, bend));
     }
 
+    /// <summary>The same for many units at once; current over saturation current, and that over the thermal voltage.</summary>
+    public static (Expr Current, Expr Conductance) Current(BatchEquations e, Expr saturation, Expr thermal, Expr volts)
+    {
+        if (saturation.IsConstant && !(saturation.Nominal > 0))
+            return (e.Constant(0), e.Constant(0));
+        Expr power = e.Exp(volts * (1 / thermal));
+        return (e.Tape.MultiplyAdd(saturation, power, -saturation), saturation / thermal * power);
+    }
+
+    /// <summary>
+    /// The same for many units at once. On the exponential the point that has the tangent's current is VT ln(1 + step/VT) above the last one, whatever the
+    /// saturation current; a step of less than a twentieth of VT is not worth shortening.
+    /// </summary>
+    public static Expr Limit(BatchEquations e, Expr saturation, Expr thermal, Expr volts, Expr previous)
+    {
+        if (saturation.IsConstant && !(saturation.Nominal > 0))
+            return volts;
+        Expr bend = thermal * e.RoughLog(thermal / (saturation * Math.Sqrt(2)));
+        Expr relative = (volts - previous) * (1 / thermal);
+        Expr point = e.Tape.MultiplyAdd(thermal, e.RoughLog(relative.AtLeast(0) + 1), previous);
+        return e.Select((relative > 0.05) & (volts > bend), point.AtLeast(bend).AtMost(volts), volts);
+    }
+
+    /// <summary>
+    /// The same for many units at once. Newton's step from a point this near ends within the square of the distance: a current is then right to 5e-13 of itself.
+    /// </summary>
+    public static Expr IsAt(Expr volts, Expr point, Expr thermal) => (volts - point).Abs() <= thermal * 1e-6;
+
     /// <summary>Voltage at which the curve bends most sharply: nVT ln(nVT / (√2 Is)), for conductances in siemens.</summary>
     public static double Bend(double saturation, double thermal) =>
         saturation > 0 ? thermal * Math.Log(thermal / (Math.Sqrt(2) * saturation)) : double.PositiveInfinity;

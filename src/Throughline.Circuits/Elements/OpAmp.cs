@@ -86,4 +86,24 @@ internal sealed class OpAmp(string name, NodeId plus, NodeId minus, NodeId outpu
         double conductance = InputConductance(w);
         derivatives[(int)OpAmpSlot.InputResistance] += adjointDifference * volts * conductance * conductance;
     }
+
+    protected override Expr InputConductance(BatchEquations e) => 1 / e.Slot(FirstSlot + (int)OpAmpSlot.InputResistance);
+
+    protected override BatchLaw Law(BatchEquations e)
+    {
+        Expr gain = e.Slot(FirstSlot);
+        bool isSmall = gain.Nominal < 1;
+        BatchLaw law = InputLaw(e, isSmall ? gain : e.Constant(1));
+        Expr inverse = isSmall ? e.Constant(1) : 1 / gain;
+        AddOutput(law, -inverse, -(inverse * e.Slot(FirstSlot + (int)OpAmpSlot.OutputResistance)), e.Constant(0), 0.5 * inverse);
+        return law;
+    }
+
+    public override void Confine(BatchEquations e)
+    {
+        base.Confine(e);
+        Expr gain = e.Slot(FirstSlot);
+        if (!gain.IsConstant && e.IsHeld[Branch])
+            e.Require(gain.Nominal < 1 ? gain < 1 : gain >= 1);
+    }
 }

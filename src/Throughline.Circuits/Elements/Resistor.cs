@@ -36,4 +36,38 @@ internal sealed class Resistor(string name, NodeId first, NodeId second) : TwoPi
         double current = w.X[Branch];
         derivatives[0] += Math.Abs(ohms) <= 1 ? adjoint[Branch] * current : adjoint[Branch] * current / ohms;
     }
+
+    public override void Load(BatchEquations e)
+    {
+        LoadCurrent(e);
+        Expr ohms = e.Slot(FirstSlot);
+        double nominal = Math.Abs(ohms.Nominal);
+        if (nominal <= 1)
+        {
+            LoadOwn(e, e.Constant(1), -ohms, e.Constant(0));
+        }
+        else if (ohms.Phase < BatchEquations.Changing || double.IsPositiveInfinity(nominal))
+        {
+            LoadOwn(e, 1 / ohms, e.Constant(-1), e.Constant(0));
+        }
+        else
+        {
+            // A resistance that is turned or plugged in may be 0 Ω in a lane: the same law without a reciprocal, on the scale of the nominal one.
+            LoadOwn(e, e.Constant(1 / nominal), ohms * (-1 / nominal), e.Constant(0));
+        }
+    }
+
+    public override void Confine(BatchEquations e)
+    {
+        Expr ohms = e.Slot(FirstSlot);
+        if (ohms.IsConstant || !e.IsHeld[Branch])
+            return;
+        // Where the order of elimination was found for an open, or for much less, it may not suit.
+        if (double.IsInfinity(ohms.Nominal))
+            e.Require(ohms >= double.PositiveInfinity);
+        else if (ohms.Phase >= BatchEquations.Changing)
+            e.Require(ohms <= e.Constant(GreatestGrowth * Math.Max(1, Math.Abs(ohms.Nominal))));
+    }
+
+    private const double GreatestGrowth = 1e4;
 }

@@ -13,6 +13,12 @@ internal sealed class Link(string name, NodeId first, NodeId second) : TwoPin(na
         LoadOwn(w, 1, 0, 0);
     }
 
+    public override void Load(BatchEquations e)
+    {
+        LoadCurrent(e);
+        LoadOwn(e, e.Constant(1), e.Constant(0), e.Constant(0));
+    }
+
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {
     }
@@ -36,6 +42,12 @@ internal sealed class Inductor(string name, NodeId first, NodeId second) : TwoPi
     public override void AddStorages(Workspace w, List<Storage> storages) => storages.Add(CreateStorage(w));
 
     public override Storage CreateStorage(Workspace w) => new(-w.Values[FirstSlot], [(Branch, 1)], [(Branch, 1)]);
+
+    public override void Load(BatchEquations e)
+    {
+        LoadCurrent(e);
+        LoadOwn(e, e.Constant(1), e.Constant(0), e.Constant(0));
+    }
 
     public override void AddSensitivities(Workspace w, double[] adjoint, Span<double> derivatives)
     {

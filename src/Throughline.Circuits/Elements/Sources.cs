@@ -13,7 +13,15 @@ internal sealed class VoltageSource(string name, NodeId plus, NodeId minus) : Tw
         LoadOwn(w, 1, 0, -w.Drive * w.Values[FirstSlot]);
     }
 
+    public override void Load(BatchEquations e)
+    {
+        LoadCurrent(e);
+        LoadOwn(e, e.Constant(1), e.Constant(0), -e.Slot(FirstSlot));
+    }
+
     public override double Current(Workspace w) => -w.X[Branch];
+
+    public override Expr Current(BatchEquations e) => -e.X(Branch);
 
     public override void AddCurrentGradient(Workspace w, double[] gradient) => gradient[Branch] -= 1;
 
@@ -56,7 +64,16 @@ internal sealed class CurrentSource(string name, NodeId from, NodeId to) : Eleme
         w.AddCurrent(_to, -current);
     }
 
+    public override void Load(BatchEquations e)
+    {
+        Expr current = e.Slot(FirstSlot);
+        e.Add(_from, current);
+        e.Add(_to, -current);
+    }
+
     public override double Current(Workspace w) => w.Values[FirstSlot];
+
+    public override Expr Current(BatchEquations e) => e.Slot(FirstSlot);
 
     public override void AddCurrentGradient(Workspace w, double[] gradient)
     {

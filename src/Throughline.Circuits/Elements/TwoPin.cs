@@ -65,4 +65,19 @@ internal abstract class TwoPin : Element
         w.Residual[Branch] += a * (w.X[First] - w.X[Second]) + current + constant;
         w.Magnitude[Branch] += Math.Abs(first) + Math.Abs(second) + Math.Abs(current) + Math.Abs(constant);
     }
+
+    protected void LoadCurrent(BatchEquations e)
+    {
+        e.Add(First, Branch, 1);
+        e.Add(Second, Branch, -1);
+    }
+
+    /// <summary>Writes <c>a (v₁ − v₂) + b i + constant = 0</c> as the element's own equation.</summary>
+    protected void LoadOwn(BatchEquations e, Expr a, Expr b, Expr constant)
+    {
+        e.Add(Branch, First, a);
+        e.Add(Branch, Second, -a);
+        e.Add(Branch, Branch, b);
+        e.Add(Branch, constant);
+    }
 }

@@ -36,4 +36,12 @@ internal sealed class Zener(string name, NodeId anode, NodeId cathode) : Junctio
     /// <summary>The stated slope less the junction's own, VT/I; none when that is already more.</summary>
     private double Series(Workspace w) =>
         Math.Max(0, w.Values[FirstSlot + (int)ZenerSlot.SlopeResistance] - (w.ThermalOf(Index) / w.Values[FirstSlot + (int)ZenerSlot.TestCurrent]));
+
+    protected override BatchJunction Law(BatchEquations e)
+    {
+        Expr test = e.Slot(FirstSlot + (int)ZenerSlot.TestCurrent);
+        Expr series = (e.Slot(FirstSlot + (int)ZenerSlot.SlopeResistance) - (e.Thermal(Index) / test)).AtLeast(0);
+        return new BatchJunction(
+            e.Slot(FirstSlot + (int)ZenerSlot.SaturationCurrent), e.Constant(1), series, e.Slot(FirstSlot + (int)ZenerSlot.Voltage) - (test * series), test);
+    }
 }
