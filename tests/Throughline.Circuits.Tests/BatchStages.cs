@@ -3,13 +3,6 @@ namespace Throughline.Circuits.Tests;
 /// <summary>Typical stages of a transmitter, every kind of element among them.</summary>
 internal static class BatchStages
 {
-    /// <summary>Methods of the builder that some stage uses.</summary>
-    public static string[] Kinds { get; } =
-    [
-        "Resistor", "Capacitor", "Inductor", "VoltageSource", "CurrentSource", "Link", "ControlledVoltage", "ControlledCurrent", "OpAmp",
-        "InstrumentationAmplifier", "IsolationAmplifier", "Diode", "Bipolar", "Zener", "FieldEffect",
-    ];
-
     public static IEnumerable<(string Name, Circuit Circuit)> All() =>
     [
         ("electrode amplifier", ElectrodeAmplifier()), ("gain of 10", Gain10()), ("current sink", CurrentSink()), ("current sink with stated saturation", CurrentSink(0.3)),

@@ -14,6 +14,9 @@ public sealed class BatchProgram
     /// <summary>Lanes of a run are a multiple of this: the widest vector there is.</summary>
     public const int LaneMultiple = 8;
 
+    /// <summary>Relative error from which a solution is worth correcting.</summary>
+    private const double GreatestError = 1e-12;
+
     private readonly double[] _nominal;
     private readonly int[] _phases;
 
@@ -62,11 +65,12 @@ public sealed class BatchProgram
 
         Probe[] asked = probes.ToArray();
         BatchProgram program = Compile(asked, refines: false);
-        int good = BatchTrial.CountGood(program, nominal, asked, slots);
-        if (good == LaneMultiple)
+        (int settled, double worst) = BatchTrial.Run(program, nominal, asked, slots);
+        if (settled == LaneMultiple && worst <= GreatestError)
             return program;
         BatchProgram refined = Compile(asked, refines: true);
-        return BatchTrial.CountGood(refined, nominal, asked, slots) > good ? refined : program;
+        (int refinedSettled, double refinedWorst) = BatchTrial.Run(refined, nominal, asked, slots);
+        return refinedSettled > settled || (refinedSettled == settled && refinedWorst < 0.5 * worst) ? refined : program;
     }
 
     /// <summary>A run with buffers of its own: one per thread. Every lane begins with the nominal values.</summary>

@@ -3,14 +3,13 @@ namespace Throughline.Circuits;
 /// <summary>Tries a program on a few units beside the scalar solver: the order that is best for speed may cost small currents beside great ones their digits.</summary>
 internal static class BatchTrial
 {
-    private const double GreatestError = 1e-12;
     private const double Spread = 0.05;
 
     /// <summary>Beside the greatest voltage or current, a reading this much smaller is held to the digits of this much.</summary>
     private const double Floor = 1e-3;
 
-    /// <summary>How many of the units settle with every reading that of the scalar solver.</summary>
-    public static int CountGood(BatchProgram program, OperatingPoint nominal, Probe[] probes, BatchSlots slots)
+    /// <summary>How many of the units settle, and the worst relative error of their readings.</summary>
+    public static (int Settled, double Worst) Run(BatchProgram program, OperatingPoint nominal, Probe[] probes, BatchSlots slots)
     {
         BatchRun run = program.CreateRun(BatchProgram.LaneMultiple);
         int[] varying = [.. slots.Fixed, .. slots.Changing, .. slots.Sources];
@@ -33,7 +32,8 @@ internal static class BatchTrial
         for (int element = 0; element < program.Network.ElementCount; element++)
             solver.SetTemperatureRise(new ElementId(element), w.Rises[element] / NetworkSolver.BoltzmannOverCharge);
         double[] unit = [.. w.Values];
-        int good = 0;
+        int settled = 0;
+        double worst = 0;
         for (int lane = 0; lane < run.Lanes; lane++)
         {
             foreach (int slot in varying)
@@ -45,17 +45,17 @@ internal static class BatchTrial
                 continue;
             double volts = Enumerable.Range(0, program.Network.NodeCount).Max(node => Math.Abs(point.Voltage(new NodeId(node))));
             double amperes = probes.Where(static probe => probe.IsCurrent).Select(probe => Math.Abs(point.Current(probe.Element))).DefaultIfEmpty().Max();
-            bool isGood = true;
+            settled++;
             for (int probe = 0; probe < probes.Length; probe++)
             {
                 bool isCurrent = probes[probe].IsCurrent;
                 double expected = isCurrent ? point.Current(probes[probe].Element) : point.Voltage(probes[probe].Plus, probes[probe].Minus);
-                isGood &= Math.Abs(run.Reading(probe)[lane] - expected) <= GreatestError * (Math.Abs(expected) + (Floor * (isCurrent ? amperes : volts)));
+                double size = Math.Abs(expected) + (Floor * (isCurrent ? amperes : volts));
+                if (size > 0)
+                    worst = Math.Max(worst, Math.Abs(run.Reading(probe)[lane] - expected) / size);
             }
-
-            good += isGood ? 1 : 0;
         }
 
-        return good;
+        return (settled, worst);
     }
 }
