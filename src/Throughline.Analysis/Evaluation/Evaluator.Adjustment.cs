@@ -7,7 +7,8 @@ namespace Throughline.Analysis;
 /// <content>The adjustment procedure, performed as it is written.</content>
 internal sealed partial class Evaluator
 {
-    private const int AdjustmentRounds = 8;
+    /// <summary>A trimmer that moves by less than this part of its travel has not moved.</summary>
+    internal const double Moved = 1e-7;
 
     /// <summary>A meter within this part of its target has reached it: far below what any meter shows.</summary>
     private const double Reached = 1e-8;
@@ -19,37 +20,31 @@ internal sealed partial class Evaluator
     private readonly record struct Kept(int Index, double Value);
 
     /// <summary>
-    /// Performs every step in order, again until no step moves another out of tolerance, and leaves the trimmers in the state. Conditions of the
-    /// bench are the reference conditions with outside supplies at their stated value; the state's own conditions are put back.
+    /// Performs every step in order, again until no step moves another, and leaves the trimmers in the state. Conditions of the
+    /// bench are the reference conditions with outside supplies at their stated value; the state's own conditions are put back. Meters and sources
+    /// are wrong by what the unit's parameters say, and a wiper rests as far from its place as they say: nothing of either on the nominal unit.
     /// </summary>
     /// <param name="state">The unit; its positions are changed.</param>
     /// <param name="withReadings">Also read every meter in the end, since a later step may have moved what an earlier one set.</param>
     public ImmutableArray<AdjustmentOutcome> Adjust(UnitState state, bool withReadings = false)
     {
-        if (Instrument.Adjustment.IsEmpty)
+        if (Plan.Steps.IsEmpty)
         {
             return [];
         }
 
-        (double ambient, double process, double load, double drive, double simulated, double age) =
-            (state.AmbientCelsius, state.ProcessCelsius, state.LoadOhms, state.DriveVolts, state.SimulatedSignal, state.AgeSeconds);
-        List<Kept> kept = HoldOutsideSupplies(state);
-        state.AmbientCelsius = UnitState.ReferenceCelsius;
-        state.ProcessCelsius = UnitState.ReferenceCelsius;
-        state.AgeSeconds = 0;
-        state.LoadOhms = Nominal?.LoadOhms ?? load;
-        AdjustmentOutcome[] outcomes = new AdjustmentOutcome[Instrument.Adjustment.Length];
-        for (int round = 0; round < AdjustmentRounds; round++)
+        using BenchConditions bench = EnterBench(state);
+        AdjustmentOutcome[] outcomes = new AdjustmentOutcome[Plan.Steps.Length];
+        for (int round = 0; round < AdjustmentPlan.MostRounds; round++)
         {
             bool moved = false;
             for (int i = 0; i < outcomes.Length; i++)
             {
-                AdjustmentStep step = Instrument.Adjustment[i];
-                SetSources(state, step, drive);
-                int trimmer = Model.TrimmerIndex(step.Turn.Value);
-                double before = trimmer < 0 ? 0 : state.Positions[trimmer];
-                outcomes[i] = Turn(state, i, trimmer);
-                moved |= Math.Abs(outcomes[i].Position - before) > 1e-7;
+                PlannedStep step = Plan.Steps[i];
+                SetSources(state, step, bench.Drive);
+                double before = step.Trimmer < 0 ? 0 : state.Positions[step.Trimmer];
+                outcomes[i] = Turn(state, i, step.Trimmer);
+                moved |= Math.Abs(outcomes[i].Position - before) > Moved;
             }
 
             if (!moved || outcomes.Length == 1)
@@ -61,49 +56,72 @@ internal sealed partial class Evaluator
         // A later step may have moved an earlier one: what counts is what the meters read at the end.
         for (int i = 0; withReadings && i < outcomes.Length; i++)
         {
-            AdjustmentStep step = Instrument.Adjustment[i];
-            SetSources(state, step, drive);
-            double reading = MeterReading(state, step);
-            outcomes[i] = outcomes[i] with { Reading = reading, Reached = IsWithin(step.Target, reading) };
-        }
-
-        (state.AmbientCelsius, state.ProcessCelsius, state.LoadOhms, state.DriveVolts, state.SimulatedSignal, state.AgeSeconds) =
-            (ambient, process, load, drive, simulated, age);
-        foreach (Kept k in kept)
-        {
-            state.Values[k.Index] = k.Value;
+            PlannedStep step = Plan.Steps[i];
+            SetSources(state, step, bench.Drive);
+            double reading = MeterReading(state, step.Step);
+            outcomes[i] = outcomes[i] with { Reading = reading, Reached = step.IsWithin(step.Shown(state, reading)) };
         }
 
         return [.. outcomes];
     }
 
-    /// <summary>Sets the sources of a step: the sensor's place, or the output converter.</summary>
-    internal void SetSources(UnitState state, AdjustmentStep step, double otherwiseDrive)
+    /// <summary>Puts a state under the conditions of the bench until what is returned is disposed of.</summary>
+    internal BenchConditions EnterBench(UnitState state) => new(this, state);
+
+    /// <summary>The conditions that a state had before it came to the bench.</summary>
+    internal readonly struct BenchConditions : IDisposable
     {
-        state.DriveVolts = otherwiseDrive;
-        state.SimulatedSignal = NominalMiddleSignal();
-        foreach (SetSource source in step.With)
+        private readonly UnitState _state;
+        private readonly (double Ambient, double Process, double Load, double Simulated, double Age) _kept;
+        private readonly List<Kept> _supplies;
+
+        internal BenchConditions(Evaluator evaluator, UnitState state)
         {
-            if (IsOutputCode(source))
+            _state = state;
+            _kept = (state.AmbientCelsius, state.ProcessCelsius, state.LoadOhms, state.SimulatedSignal, state.AgeSeconds);
+            Drive = state.DriveVolts;
+            _supplies = evaluator.HoldOutsideSupplies(state);
+            state.AmbientCelsius = UnitState.ReferenceCelsius;
+            state.ProcessCelsius = UnitState.ReferenceCelsius;
+            state.AgeSeconds = 0;
+            state.LoadOhms = evaluator.Nominal?.LoadOhms ?? state.LoadOhms;
+        }
+
+        /// <summary>What the output converter gives where a step does not set it, V.</summary>
+        public double Drive { get; }
+
+        public void Dispose()
+        {
+            (_state.AmbientCelsius, _state.ProcessCelsius, _state.LoadOhms, _state.SimulatedSignal, _state.AgeSeconds) = _kept;
+            _state.DriveVolts = Drive;
+            foreach (Kept k in _supplies)
             {
-                state.DriveVolts = source.Value.Value * VoltsPerOutputCode;
-            }
-            else if (Model.OutputConverter is { } dac && source.Node.Value == dac.Output.Value)
-            {
-                state.DriveVolts = source.Value.Value;
-            }
-            else
-            {
-                state.SimulatedSignal = IsReversed(source) ? -source.Value.Value : source.Value.Value;
+                _state.Values[k.Index] = k.Value;
             }
         }
     }
 
-    /// <summary>The bench's leads go to the node that the step names, whichever way round the sensor is connected.</summary>
-    private bool IsReversed(SetSource source) =>
-        Instrument.Sensor.SignalKind == SignalKind.Voltage
-        && Instrument.Sensor.Terminals.Length > 1
-        && Instrument.Sensor.Terminals[1].Node.Value == source.Node.Value;
+    /// <summary>Sets the sources of a step: the sensor's place, or the output converter. Bench sources are wrong by what the unit's parameters say.</summary>
+    internal void SetSources(UnitState state, AdjustmentStep step, double otherwiseDrive) =>
+        SetSources(state, Plan.Steps[Instrument.Adjustment.IndexOf(step)], otherwiseDrive);
+
+    /// <inheritdoc cref="SetSources(UnitState, AdjustmentStep, double)"/>
+    internal void SetSources(UnitState state, PlannedStep step, double otherwiseDrive)
+    {
+        state.DriveVolts = otherwiseDrive;
+        state.SimulatedSignal = NominalMiddleSignal();
+        foreach (PlannedSource source in step.Sources)
+        {
+            if (source.IsDrive)
+            {
+                state.DriveVolts = source.Given(state);
+            }
+            else
+            {
+                state.SimulatedSignal = source.Given(state);
+            }
+        }
+    }
 
     internal static bool IsOutputCode(SetSource source) => source.Node.Value is "code" or "output code";
 
@@ -152,12 +170,6 @@ internal sealed partial class Evaluator
         return Volts(run, node, back);
     }
 
-    private static bool IsWithin(Quantity target, double reading)
-    {
-        double tolerance = target.Tolerance > 0 ? target.Tolerance : 1e-3 * Math.Max(Math.Abs(target.Value), 1e-3);
-        return Math.Abs(reading - target.Value) <= tolerance;
-    }
-
     private List<Kept> HoldOutsideSupplies(UnitState state)
     {
         List<Kept> kept = [];
@@ -173,15 +185,15 @@ internal sealed partial class Evaluator
 
     private AdjustmentOutcome Turn(UnitState state, int number, int trimmer)
     {
-        AdjustmentStep step = Instrument.Adjustment[number];
+        AdjustmentStep step = Plan.Steps[number].Step;
         if (trimmer < 0)
         {
             return new AdjustmentOutcome(step, 0, double.NaN, MeterReading(state, step), false);
         }
 
         double start = state.Positions[trimmer];
-        double needed = FindPosition(state, number, trimmer);
-        double position = double.IsNaN(needed) ? start : Math.Clamp(needed, 0, 1);
+        double needed = FindPosition(state, Plan.Steps[number]);
+        double position = double.IsNaN(needed) ? start : Plan.Steps[number].Rest(state, needed);
         state.Positions[trimmer] = position;
         return new AdjustmentOutcome(step, position, needed, double.NaN, false);
     }
@@ -190,10 +202,11 @@ internal sealed partial class Evaluator
     /// Secant on the position, the first step by the slope known from the nominal unit; the relation is a ratio of straight lines in it, so that a few
     /// steps settle. Where the target lies beyond an end, the straight line through the end says how far. NaN when the trimmer does not act.
     /// </summary>
-    private double FindPosition(UnitState state, int number, int trimmer)
+    internal double FindPosition(UnitState state, PlannedStep planned)
     {
-        AdjustmentStep step = Instrument.Adjustment[number];
-        double target = step.Target.Value;
+        (int number, int trimmer) = (planned.Number, planned.Trimmer);
+        AdjustmentStep step = planned.Step;
+        double target = planned.Wanted(state);
         double close = Reached * Math.Max(Math.Abs(target), step.Target.Tolerance);
         double x0 = Math.Clamp(state.Positions[trimmer], 0, 1);
         double f0 = At(x0);

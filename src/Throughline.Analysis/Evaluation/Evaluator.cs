@@ -22,6 +22,7 @@ internal sealed partial class Evaluator
         Nominal.SimulatedSignal = NominalMiddleSignal();
         Field.BeginAt(Nominal);
         Bench.BeginAt(Nominal);
+        Plan = AdjustmentPlan.Of(model, VoltsPerOutputCode);
         _slopes = new double[model.Instrument.Adjustment.Length];
         Adjustment = Adjust(Nominal, withReadings: true);
         Field.BeginAt(Nominal);
@@ -45,6 +46,9 @@ internal sealed partial class Evaluator
 
     /// <summary>A nominal unit, adjusted, under reference conditions. Copy it; do not change it.</summary>
     public UnitState Nominal { get; }
+
+    /// <summary>The adjustment procedure as numbers.</summary>
+    public AdjustmentPlan Plan { get; }
 
     /// <summary>How each step of the adjustment went on the nominal unit.</summary>
     public ImmutableArray<AdjustmentOutcome> Adjustment { get; }

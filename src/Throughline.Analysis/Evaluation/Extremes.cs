@@ -305,16 +305,18 @@ internal sealed class Extremes
         bool[] turned = new bool[trimmers];
         List<(int Trimmer, Gradient Gradient)> steps = [];
         UnitState state = _evaluator.NewState();
-        foreach (AdjustmentOutcome outcome in _evaluator.Adjustment)
+        for (int number = 0; number < _evaluator.Adjustment.Length; number++)
         {
-            int trimmer = _evaluator.Model.TrimmerIndex(outcome.Step.Turn.Value);
+            AdjustmentOutcome outcome = _evaluator.Adjustment[number];
+            PlannedStep planned = _evaluator.Plan.Steps[number];
+            int trimmer = planned.Trimmer;
             if (trimmer < 0 || !outcome.Reached || steps.Any(s => s.Trimmer == trimmer)
                 || _evaluator.MeterProbe(_evaluator.Model.Bench, outcome.Step) is not { } meter)
             {
                 continue;
             }
 
-            _evaluator.SetSources(state, outcome.Step, _evaluator.Nominal.DriveVolts);
+            _evaluator.SetSources(state, planned, _evaluator.Nominal.DriveVolts);
             if (_evaluator.Bench.Solve(state, limited: false).Status != SolveStatus.Solved)
             {
                 continue;
@@ -322,6 +324,7 @@ internal sealed class Extremes
 
             Gradient gradient = new(_parameters.Count, trimmers);
             _evaluator.Bench.Differentiate(meter, state, gradient);
+            AddBench(planned, state, meter, gradient);
             steps.Add((trimmer, gradient));
         }
 
@@ -361,6 +364,39 @@ internal sealed class Extremes
         }
 
         return (result, turned);
+    }
+
+    /// <summary>
+    /// Adds to the gradient of a meter's reading what the bench is wrong by, at the point last solved; and where the hand leaves the wiper, which counts as
+    /// a reading that is wrong by as much as that.
+    /// </summary>
+    private void AddBench(PlannedStep step, UnitState state, in Reading meter, Gradient gradient)
+    {
+        double reading = _evaluator.Bench.Read(meter, state);
+        Add(step.MeterError, step.Target);
+        Add(step.MeterFixed, 1);
+        Add(step.MeterCounts, 1);
+        Add(step.Setting, -gradient.Positions[step.Trimmer]);
+        foreach (int index in step.Sources.SelectMany(s => new[] { s.Error, s.Fixed }).Where(i => i >= 0).Distinct())
+        {
+            double limit = _parameters.High(index);
+            state.Values[index] = limit;
+            _evaluator.SetSources(state, step, _evaluator.Nominal.DriveVolts);
+            if (_evaluator.Bench.Solve(state, limited: false).Status == SolveStatus.Solved)
+            {
+                Add(index, (_evaluator.Bench.Read(meter, state) - reading) / limit);
+            }
+
+            state.Values[index] = 0;
+        }
+
+        void Add(int index, double slope)
+        {
+            if (index >= 0)
+            {
+                gradient.Values[index] += slope;
+            }
+        }
     }
 
     private sealed record Signs(sbyte[] Values, sbyte[] Drifts);

@@ -29,6 +29,9 @@ public sealed record Instrument
     /// <summary>In the order in which the bench performs them.</summary>
     public ImmutableArray<AdjustmentStep> Adjustment { get; init; } = [];
 
+    /// <summary>What the bench adjusts with.</summary>
+    public BenchSection Bench { get; init; } = BenchSection.None;
+
     /// <summary>How values lie between their limits.</summary>
     public SpreadSection Spread { get; init; } = SpreadSection.None;
 
@@ -42,9 +45,11 @@ public sealed record Instrument
     public SourceSpan Span { get; init; }
 
     /// <summary>Every number of it that may move, in the order of the signal; one that several parts share comes more than once.</summary>
-    public IEnumerable<Parameter> Parameters => ParametersOf(Sensor, Supplies, Stages, Loop, Calibration);
+    public IEnumerable<Parameter> Parameters => ParametersOf(Sensor, Supplies, Stages, Loop, Calibration, Bench, Adjustment);
 
-    internal static IEnumerable<Parameter> ParametersOf(Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, Calibration? calibration)
+    internal static IEnumerable<Parameter> ParametersOf(
+        Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, Calibration? calibration,
+        BenchSection bench, ImmutableArray<AdjustmentStep> adjustment)
     {
         IEnumerable<Parameter?> all =
         [
@@ -54,8 +59,21 @@ public sealed record Instrument
             .. stages.SelectMany(OwnOf),
             loop?.Supply,
             .. calibration?.Standards.Select(s => s.Value) ?? [],
+            .. adjustment.IsEmpty ? [] : OfBench(),
         ];
         return all.OfType<Parameter>();
+
+        // What the bench is wrong by, and where the hand leaves the trimmers that it turns.
+        IEnumerable<Parameter?> OfBench()
+        {
+            HashSet<string> turned = [.. adjustment.Select(s => s.Turn.Value)];
+            return
+            [
+                bench.Meter.Error, bench.Meter.Fixed, bench.Ammeter.Error, bench.Ammeter.Fixed, bench.Source.Error, bench.Source.Fixed,
+                .. adjustment.Select(s => s.MeterCounts),
+                .. stages.OfType<CircuitStage>().SelectMany(s => s.Parts).Where(p => turned.Contains(p.Name.Value)).OfType<ITrimmer>().Select(t => t.Setting),
+            ];
+        }
 
         static Parameter?[] OwnOf(Stage stage) => stage switch
         {
@@ -223,6 +241,12 @@ public sealed record AdjustmentStep
 
     /// <summary>Digits of the meter, such as 4.5; null when not said.</summary>
     public double? MeterDigits { get; init; }
+
+    /// <summary>One step of the meter's last digit, V or A; 0 when its digits are not said.</summary>
+    public double MeterCount { get; init; }
+
+    /// <summary>What the meter's digits may be wrong by in this step, V or A, about 0; null when they are not said.</summary>
+    public Parameter? MeterCounts { get; init; }
 
     public SourceSpan Span { get; init; }
 }

@@ -44,6 +44,18 @@ public interface ITrimmer
 
     /// <summary>Element resistance, Ω.</summary>
     Parameter Resistance { get; }
+
+    /// <summary>The least change of its position, a share of its travel, that a hand can make; null when nothing is known about it.</summary>
+    double? Resolution { get; }
+
+    /// <summary>Share of its travel that is lost when the hand turns back.</summary>
+    double Backlash { get; }
+
+    /// <summary>
+    /// Where a hand leaves the wiper beside the place it wants, a share of the travel about 0: half a <see cref="Resolution"/> and half of the
+    /// <see cref="Backlash"/> to either side. Null when nothing is known about it.
+    /// </summary>
+    Parameter? Setting { get; }
 }
 
 /// <summary>A part with amplifier pins, whose headroom is checked.</summary>

@@ -12,6 +12,9 @@ internal sealed class TrimmerKind : PartKind
         Key.Optional("ends", Shapes.Pair, "As a divider: the nodes of its two ends; position 0 is at the first."),
         Key.Optional("wiper", Shapes.Node, "As a divider: the node of its wiper."),
         Key.Optional("turns", new NumberShape(0.5, 100), "Turns from end to end."),
+        Key.Optional(
+            "resolution", Shapes.Quantity(UnitSets.Percent, f => f.Positive().Between(0, 1)), "The least part of its travel that a hand can set.", "5° of its `turns`; without them any position can be set"),
+        Key.Optional("backlash", Shapes.Quantity(UnitSets.Percent, f => f.Between(0, 1)), "The part of its travel that is lost when the hand turns back.", "0 %"),
         Key.Optional("at", Shapes.Quantity(UnitSets.Percent, f => f.Between(0, 1)), "Position when no adjustment step turns it.", "50 %"))
     {
         ExactlyOneOf = [["between"], ["ends", "wiper"]],
@@ -25,6 +28,10 @@ internal sealed class TrimmerKind : PartKind
             return null;
         }
 
+        Quantity? stated = map.Quantity("resolution");
+        Quantity? backlash = map.Quantity("backlash");
+        double? resolution = stated?.Value ?? Trimmer.HandDegrees / (360 * map.Number("turns"));
+        double half = ((resolution ?? 0) + (backlash?.Value ?? 0)) / 2;
         Located<string>? wiper = map.Node("wiper");
         (Located<string> First, Located<string> Second)? nodes = wiper is null ? map.Pair("between") : map.Pair("ends");
         return nodes is var (first, second)
@@ -37,6 +44,9 @@ internal sealed class TrimmerKind : PartKind
                 Wiper = wiper,
                 Resistance = resistance,
                 Turns = map.Number("turns"),
+                Resolution = resolution,
+                Backlash = backlash?.Value ?? 0,
+                Setting = half > 0 ? new Parameter(name.Value, "setting", new Quantity(Dimension.Ratio, 0, -half, half, 0, 0, map.PlaceOf("trimmer"), "")) : null,
                 InitialPosition = map.Quantity("at")?.Value ?? 0.5,
             }
             : null;
@@ -48,6 +58,9 @@ public sealed record Trimmer : Part, ITrimmer
 {
     /// <summary>A wiper at its end still has contact resistance; 1 mΩ is far below any and keeps the network's equations regular.</summary>
     private const double LeastOhms = 1e-3;
+
+    /// <summary>A hand sets a screw to about 5°. Common practice, no source.</summary>
+    internal const double HandDegrees = 5;
 
     public required Located<string> First { get; init; }
 
@@ -61,6 +74,12 @@ public sealed record Trimmer : Part, ITrimmer
     public double? Turns { get; init; }
 
     public double InitialPosition { get; init; } = 0.5;
+
+    public double? Resolution { get; init; }
+
+    public double Backlash { get; init; }
+
+    public Parameter? Setting { get; init; }
 
     public override string Kind => "trimmer";
 

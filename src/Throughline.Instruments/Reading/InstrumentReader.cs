@@ -53,13 +53,14 @@ public static class InstrumentReader
         ImmutableArray<Stage> stages = map["stages"] is ListNode stageList ? StageReader.Read(stageList, context, mentioned) : [];
         Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap) : null;
         Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
-        ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context) : [];
+        BenchSection bench = root.Inner("bench") is { } benchMap ? BenchReader.Read(benchMap) : BenchSection.None;
+        ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context, bench) : [];
         SpreadSection spread = root.Inner("spread") is { } spreadMap ? SpreadReader.Read(spreadMap) : SpreadSection.None;
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
         MeaningChecks.Run(map, sensor, supplies, stages, loop, calibration, adjustment, mentioned, sink);
         NetworkReader.CheckUse(map, stages, context);
-        SpreadReader.CheckNames(map, sensor, supplies, stages, loop, calibration, sink);
+        SpreadReader.CheckNames(map, sensor, supplies, stages, loop, calibration, bench, adjustment, sink);
         if (specification is null || sensor is null || root.Text("instrument") is not { } name)
         {
             return null;
@@ -78,6 +79,7 @@ public static class InstrumentReader
             Calibration = calibration,
             Adjustment = adjustment,
             Spread = spread,
+            Bench = bench,
             Memory = memory,
             Panel = panel,
             Source = source,

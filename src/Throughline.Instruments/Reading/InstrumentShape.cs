@@ -17,6 +17,7 @@ internal static class InstrumentShape
         Key.Optional("loop", LoopReader.Shape, "The current loop."),
         Key.Optional("calibration", CalibrationReader.Shape, "How the user calibrates."),
         Key.Optional("adjustment", AdjustmentReader.Shape, "The adjustment procedure, in its order."),
+        Key.Optional("bench", BenchReader.Shape, "What the bench adjusts with."),
         Key.Optional("spread", SpreadReader.Shape, "How values lie between their limits.", "every value between the limits is equally likely"),
         Key.Optional("memory", MemoryReader.Shape, "Settings memory."),
         Key.Optional("panel", PanelReader.Shape, "Display and keys."));

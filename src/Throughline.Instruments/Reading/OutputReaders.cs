@@ -119,7 +119,7 @@ internal static class AdjustmentReader
     public static readonly ListShape Shape = new(
         new DictionaryShape("a step such as `- zero: { with: { probe: 0 mV }, turn: VR1, until: { TP2: 1.25 V ±2 mV } }`", new TextShape("a step's name"), Step, 1, 1));
 
-    public static ImmutableArray<AdjustmentStep> Read(ListNode list, ReadingContext context)
+    public static ImmutableArray<AdjustmentStep> Read(ListNode list, ReadingContext context, BenchSection bench)
     {
         ImmutableArray<AdjustmentStep>.Builder steps = ImmutableArray.CreateBuilder<AdjustmentStep>();
         foreach (MapEntry entry in list.Items.OfType<MapNode>().SelectMany(m => m.Entries))
@@ -135,6 +135,9 @@ internal static class AdjustmentReader
                 continue;
             }
 
+            Quantity? digits = map.Quantity("meter");
+            double count = digits is null ? 0 : DigitalMeter.CountOf(digits.Value, reading.Value, reading.Dimension);
+            double wrongBy = count * bench.MeterOf(reading.Dimension).Counts;
             steps.Add(new AdjustmentStep
             {
                 Name = new Located<string>(entry.Key.Text, entry.Key.Span),
@@ -142,7 +145,11 @@ internal static class AdjustmentReader
                 Turn = turn,
                 Meter = meter,
                 Target = reading,
-                MeterDigits = map.Quantity("meter")?.Value,
+                MeterDigits = digits?.Value,
+                MeterCount = count,
+                MeterCounts = digits is null || wrongBy == 0
+                    ? null
+                    : new Parameter(BenchReader.Owner, $"meter digits in {entry.Key.Text}", new Quantity(reading.Dimension, 0, -wrongBy, wrongBy, 0, 0, digits.Span, digits.Text)),
                 Span = map.Span,
             });
         }

@@ -44,7 +44,8 @@ internal static class SpreadReader
 
     /// <summary>Reports names under <c>of</c> that belong to nothing.</summary>
     public static void CheckNames(
-        MapNode root, Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, Calibration? calibration, DiagnosticSink sink)
+        MapNode root, Sensor? sensor, ImmutableArray<Supply> supplies, ImmutableArray<Stage> stages, Loop? loop, Calibration? calibration,
+        BenchSection bench, ImmutableArray<AdjustmentStep> adjustment, DiagnosticSink sink)
     {
         if (root["spread"] is not MapNode section || section["of"] is not MapNode written)
         {
@@ -53,7 +54,7 @@ internal static class SpreadReader
 
         List<string> owners = [];
         List<string> values = [];
-        foreach (Parameter parameter in Instrument.ParametersOf(sensor, supplies, stages, loop, calibration))
+        foreach (Parameter parameter in Instrument.ParametersOf(sensor, supplies, stages, loop, calibration, bench, adjustment))
         {
             owners.AddRange(SpreadSection.NamesOf(parameter.Owner));
             values.Add(parameter.ToString());
