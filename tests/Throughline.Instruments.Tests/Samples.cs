@@ -31,7 +31,7 @@ internal static class Samples
                 U1: { op amp: cmos low bias, plus: sense, minus: fb, out: amp, supply: [A5, 0V] }
                 R1: { resistor: 20.0 kΩ ±1 % ±100 ppm/K, between: [amp, wiper] }
                 VR1: { trimmer: 2 kΩ ±10 % ±100 ppm/K, turns: 12, between: [wiper, fb] }
-                R2: { resistor: 4k7, between: [fb, 0V] }
+                R2: { resistor: 4k7, between: [fb, 0V], ages: ±0.1 %/year }
                 F1: { block: rc filter, in: amp, out: adc, common: 0V, R: 10 kΩ ±1 %, C: 1 µF ±10 % }
                 J1: { jumper: run, positions: { run: [adc, hold], test: [hold, 0V] } }
               from: sense

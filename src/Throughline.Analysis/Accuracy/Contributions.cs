@@ -120,6 +120,7 @@ internal static class Contributions
         Dimension.Power => "W",
         Dimension.ThermalResistance => "K/W",
         Dimension.Acidity => "pH",
+        Dimension.RatioRate => "1/s",
         _ => "",
     };
 }

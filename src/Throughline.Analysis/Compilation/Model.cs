@@ -214,7 +214,7 @@ public sealed partial class Model
         double Volts(IUnitState s)
         {
             double v = ((UnitState)s).DriveVolts;
-            v *= reference is null ? 1 : s.Value(reference) / nominalReference;
+            v *= reference is null ? 1 : dac.ReferenceVolts(s) / nominalReference;
             v *= 1 + (gainError is null ? 0 : s.Value(gainError));
             v += offset is null ? 0 : s.Value(offset);
             v += nonlinearity is null ? 0

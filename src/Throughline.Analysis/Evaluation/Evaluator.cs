@@ -130,7 +130,7 @@ internal sealed partial class Evaluator
 
         return adc.ReferenceNodes is { } nodes
             ? Volts(run, nodes.Plus.Value, nodes.Minus?.Value)
-            : nominalOwn ? adc.Reference!.Quantity.Value : state.Value(adc.Reference!);
+            : nominalOwn ? adc.Reference!.Quantity.Value : adc.ReferenceVolts(state);
     }
 
     public double OutputReferenceVolts(NetworkRun run, UnitState state)

@@ -77,9 +77,9 @@ public sealed record Instrument
 
         static Parameter?[] OwnOf(Stage stage) => stage switch
         {
-            ConverterStage c => [c.Reference, c.Nonlinearity, c.Offset, c.GainError, c.InputCurrent, c.InputResistance],
+            ConverterStage c => [c.Reference, c.ReferenceAgeing, c.Nonlinearity, c.Offset, c.GainError, c.InputCurrent, c.InputResistance],
             ArithmeticStage a => [a.TemperatureError],
-            OutputConverterStage d => [d.Reference, d.Nonlinearity, d.Offset, d.GainError, d.OutputResistance],
+            OutputConverterStage d => [d.Reference, d.ReferenceAgeing, d.Nonlinearity, d.Offset, d.GainError, d.OutputResistance],
             _ => [],
         };
     }

@@ -56,6 +56,12 @@ public sealed record ConverterStage : Stage
     /// <summary>The converter's own reference, V; null when it is taken from the network.</summary>
     public Parameter? Reference { get; init; }
 
+    /// <summary>Drift of its own reference with time, 1/s; null when it does not age.</summary>
+    public Parameter? ReferenceAgeing { get; init; }
+
+    /// <summary>Its own reference in a unit, aged, V; NaN when it is taken from the network.</summary>
+    public double ReferenceVolts(IUnitState state) => Reference is null ? double.NaN : Laws.Aged(state.Value(Reference), ReferenceAgeing, state);
+
     /// <summary>Nodes whose difference is the reference; null with a reference of its own.</summary>
     public (Located<string> Plus, Located<string>? Minus)? ReferenceNodes { get; init; }
 
@@ -145,6 +151,9 @@ public sealed record OutputConverterStage : Stage
 
     public Parameter? Reference { get; init; }
 
+    /// <summary>As for <see cref="ConverterStage.ReferenceAgeing"/>.</summary>
+    public Parameter? ReferenceAgeing { get; init; }
+
     public (Located<string> Plus, Located<string>? Minus)? ReferenceNodes { get; init; }
 
     public Parameter? Nonlinearity { get; init; }
@@ -154,6 +163,9 @@ public sealed record OutputConverterStage : Stage
     public Parameter? GainError { get; init; }
 
     public Parameter? OutputResistance { get; init; }
+
+    /// <summary>Its own reference in a unit, aged, V; NaN when it is taken from the network.</summary>
+    public double ReferenceVolts(IUnitState state) => Reference is null ? double.NaN : Laws.Aged(state.Value(Reference), ReferenceAgeing, state);
 
     /// <summary>The digital isolator in front of it; null when the codes come over plain wires.</summary>
     public DigitalLink? Link { get; init; }

@@ -9,7 +9,8 @@ internal sealed class CapacitorKind : PartKind
         "A capacitor.",
         Key.Required("capacitor", Shapes.Quantity(UnitSets.Capacitance, f => f.WithDrift().Positive()), "Capacitance, with tolerance and temperature coefficient."),
         Between(),
-        Key.Optional("leakage", Shapes.Quantity(UnitSets.Resistance, f => f.WithTolerance().WithBounds().Positive()), "Insulation resistance beside it.", "none"))
+        Key.Optional("leakage", Shapes.Quantity(UnitSets.Resistance, f => f.WithTolerance().WithBounds().Positive()), "Insulation resistance beside it.", "none"),
+        Ages())
     {
         Example = "C1: { capacitor: 100 nF ±10 %, between: [adc, 0V] }",
     };
@@ -24,6 +25,7 @@ internal sealed class CapacitorKind : PartKind
                 B = b,
                 Capacitance = capacitance,
                 LeakageResistance = Laws.Make(map, name.Value, "leakage", Laws.Closed, "insulation resistance"),
+                Ageing = Laws.Ageing(map, name.Value),
             }
             : null;
 }
@@ -41,15 +43,18 @@ public sealed record Capacitor : Part
     /// <summary>Ω; null is none.</summary>
     public Parameter? LeakageResistance { get; init; }
 
+    /// <summary>1/s; null when it does not age.</summary>
+    public Parameter? Ageing { get; init; }
+
     public override string Kind => "capacitor";
 
     public override ImmutableArray<Terminal> Terminals => [new("a", A), new("b", B)];
 
-    public override ImmutableArray<Parameter> Parameters => LeakageResistance is null ? [Capacitance] : [Capacitance, LeakageResistance];
+    public override ImmutableArray<Parameter> Parameters => [.. new[] { Capacitance, LeakageResistance, Ageing }.OfType<Parameter>()];
 
     public override void Describe(INetworkSink sink, IPartSettings settings)
     {
-        sink.Capacitor(Name.Value, A.Value, B.Value, Laws.Of(Capacitance));
+        sink.Capacitor(Name.Value, A.Value, B.Value, Laws.Aged(Laws.Of(Capacitance), Ageing));
         if (LeakageResistance is not null)
         {
             sink.Resistor(Name.Value + ".leakage", A.Value, B.Value, Laws.Of(LeakageResistance));

@@ -3,6 +3,8 @@ namespace Throughline.Instruments;
 /// <summary>Laws that many parts need, and how the figures of a data sheet become parameters.</summary>
 internal static class Laws
 {
+    public const string AgeingKey = "ages";
+
     /// <summary>The parameter as it is in this unit.</summary>
     public static Law Of(Parameter parameter) => state => state.Value(parameter);
 
@@ -12,6 +14,18 @@ internal static class Laws
     /// <summary>The parameter times one more than a ratio about zero; without the ratio the parameter itself.</summary>
     public static Law Raised(Parameter parameter, Parameter? ratio) =>
         ratio is null ? Of(parameter) : state => state.Value(parameter) * (1 + state.Value(ratio));
+
+    /// <summary>A value that drifts with the time since the calibration; without a drift the value itself.</summary>
+    /// <param name="ageing">Share per second.</param>
+    public static Law Aged(Law value, Parameter? ageing) =>
+        ageing is null ? value : state => Aged(value(state), ageing, state);
+
+    /// <summary>The same at one moment.</summary>
+    public static double Aged(double value, Parameter? ageing, IUnitState state) =>
+        ageing is null ? value : value * (1 + (state.Value(ageing) * state.AgeSeconds));
+
+    /// <summary>What stands under the key that says how a value ages; null when nothing does.</summary>
+    public static Parameter? Ageing(MapView map, string owner, string key = AgeingKey) => Make(map, owner, key, EitherSign, "ageing");
 
     public static Law Constant(double value) => _ => value;
 

@@ -10,6 +10,9 @@ internal abstract class PartKind
     /// reported already.</summary>
     public abstract Part? Read(Located<string> name, MapView map);
 
+    /// <summary>The key under which a part says how its value ages; see <see cref="Laws.Ageing"/>.</summary>
+    protected static Key Ages() => Key.Optional(Laws.AgeingKey, Shapes.Ageing, "How far its value may drift with time after the calibration, in either direction.", "not at all");
+
     /// <summary>The key under which a two-terminal part names its nodes.</summary>
     protected static Key Between(string doc = "Its two nodes.") => Key.Required("between", Shapes.Pair, doc);
 }

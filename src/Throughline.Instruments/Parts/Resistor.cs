@@ -9,7 +9,8 @@ internal sealed class ResistorKind : PartKind
         "A resistor.",
         Key.Required("resistor", Shapes.Resistance, "Resistance, with tolerance and temperature coefficient; of a network its nominal value alone."),
         Between(),
-        Key.Optional("of", new TextShape("a network's name"), "The network or reel that it belongs to, which says its tolerance.", "none"))
+        Key.Optional("of", new TextShape("a network's name"), "The network or reel that it belongs to, which says its tolerance.", "none"),
+        Ages())
     {
         Example = "R1: { resistor: 20.0 kΩ ±1 % ±100 ppm/K, between: [amp, fb] }",
     };
@@ -49,6 +50,7 @@ internal sealed class ResistorKind : PartKind
             B = b,
             Resistance = new Parameter(name.Value, "resistance", quantity),
             Network = network,
+            Ageing = Laws.Ageing(map, name.Value),
         };
     }
 }
@@ -66,12 +68,15 @@ public sealed record Resistor : Part
     /// <summary>The network or reel that it belongs to; null when it stands alone.</summary>
     public ResistorNetwork? Network { get; init; }
 
+    /// <summary>1/s; null when it does not age.</summary>
+    public Parameter? Ageing { get; init; }
+
     public override string Kind => "resistor";
 
     public override ImmutableArray<Terminal> Terminals => [new("a", A), new("b", B)];
 
-    public override ImmutableArray<Parameter> Parameters => Network is null ? [Resistance] : [Resistance, Network.Common];
+    public override ImmutableArray<Parameter> Parameters => [.. new[] { Resistance, Network?.Common, Ageing }.OfType<Parameter>()];
 
     public override void Describe(INetworkSink sink, IPartSettings settings) =>
-        sink.Resistor(Name.Value, A.Value, B.Value, Laws.Raised(Resistance, Network?.Common));
+        sink.Resistor(Name.Value, A.Value, B.Value, Laws.Aged(Laws.Raised(Resistance, Network?.Common), Ageing));
 }

@@ -8,7 +8,8 @@ internal sealed class ReferenceKind : PartKind
         "reference",
         "A voltage reference, taken as ideal but for its tolerance and drift.",
         Key.Required("reference", Shapes.Voltage, "Voltage of the first node above the second."),
-        Between("Its positive and its negative node."))
+        Between("Its positive and its negative node."),
+        Ages())
     {
         Example = "VB: { reference: 1.25 V ±0.2 % ±50 ppm/K, between: [bias, 0V] }",
     };
@@ -31,7 +32,7 @@ internal sealed class VoltageKind : PartKind
 
     public static VoltageSource? Read(Located<string> name, MapView map, string kind) =>
         map.Parameter(name.Value, kind, "voltage") is { } voltage && map.Pair("between") is var (plus, minus)
-            ? new VoltageSource(kind) { Name = name, Span = map.Span, Plus = plus, Minus = minus, Voltage = voltage }
+            ? new VoltageSource(kind) { Name = name, Span = map.Span, Plus = plus, Minus = minus, Voltage = voltage, Ageing = Laws.Ageing(map, name.Value) }
             : null;
 }
 
@@ -63,14 +64,17 @@ public sealed record VoltageSource(string KindWord) : Part
     /// <summary>V.</summary>
     public required Parameter Voltage { get; init; }
 
+    /// <summary>1/s; null when it does not age.</summary>
+    public Parameter? Ageing { get; init; }
+
     public override string Kind => KindWord;
 
     public override ImmutableArray<Terminal> Terminals => [new("plus", Plus), new("minus", Minus)];
 
-    public override ImmutableArray<Parameter> Parameters => [Voltage];
+    public override ImmutableArray<Parameter> Parameters => Ageing is null ? [Voltage] : [Voltage, Ageing];
 
     public override void Describe(INetworkSink sink, IPartSettings settings) =>
-        sink.VoltageSource(Name.Value, Plus.Value, Minus.Value, Laws.Of(Voltage));
+        sink.VoltageSource(Name.Value, Plus.Value, Minus.Value, Laws.Aged(Laws.Of(Voltage), Ageing));
 }
 
 /// <summary>A current source.</summary>

@@ -15,7 +15,8 @@ internal sealed class TrimmerKind : PartKind
         Key.Optional(
             "resolution", Shapes.Quantity(UnitSets.Percent, f => f.Positive().Between(0, 1)), "The least part of its travel that a hand can set.", "5° of its `turns`; without them any position can be set"),
         Key.Optional("backlash", Shapes.Quantity(UnitSets.Percent, f => f.Between(0, 1)), "The part of its travel that is lost when the hand turns back.", "0 %"),
-        Key.Optional("at", Shapes.Quantity(UnitSets.Percent, f => f.Between(0, 1)), "Position when no adjustment step turns it.", "50 %"))
+        Key.Optional("at", Shapes.Quantity(UnitSets.Percent, f => f.Between(0, 1)), "Position when no adjustment step turns it.", "50 %"),
+        Ages())
     {
         ExactlyOneOf = [["between"], ["ends", "wiper"]],
         Example = "VR1: { trimmer: 2 kΩ ±10 % ±100 ppm/K, turns: 12, between: [wiper, fb] }",
@@ -43,6 +44,7 @@ internal sealed class TrimmerKind : PartKind
                 Second = second,
                 Wiper = wiper,
                 Resistance = resistance,
+                Ageing = Laws.Ageing(map, name.Value),
                 Turns = map.Number("turns"),
                 Resolution = resolution,
                 Backlash = backlash?.Value ?? 0,
@@ -71,6 +73,9 @@ public sealed record Trimmer : Part, ITrimmer
 
     public required Parameter Resistance { get; init; }
 
+    /// <summary>1/s; null when it does not age.</summary>
+    public Parameter? Ageing { get; init; }
+
     public double? Turns { get; init; }
 
     public double InitialPosition { get; init; } = 0.5;
@@ -86,12 +91,13 @@ public sealed record Trimmer : Part, ITrimmer
     public override ImmutableArray<Terminal> Terminals =>
         Wiper is { } wiper ? [new("first end", First), new("wiper", wiper), new("second end", Second)] : [new("a", First), new("b", Second)];
 
-    public override ImmutableArray<Parameter> Parameters => [Resistance];
+    public override ImmutableArray<Parameter> Parameters => Ageing is null ? [Resistance] : [Resistance, Ageing];
 
     public override void Describe(INetworkSink sink, IPartSettings settings)
     {
         Law position = settings.Position(this);
-        Law before = state => Math.Max(LeastOhms, state.Value(Resistance) * position(state));
+        Law whole = Laws.Aged(Laws.Of(Resistance), Ageing);
+        Law before = state => Math.Max(LeastOhms, whole(state) * position(state));
         if (Wiper is not { } wiper)
         {
             sink.Resistor(Name.Value, First.Value, Second.Value, before);
@@ -99,6 +105,6 @@ public sealed record Trimmer : Part, ITrimmer
         }
 
         sink.Resistor(Name.Value + ".first", First.Value, wiper.Value, before);
-        sink.Resistor(Name.Value + ".second", wiper.Value, Second.Value, state => Math.Max(LeastOhms, state.Value(Resistance) * (1 - position(state))));
+        sink.Resistor(Name.Value + ".second", wiper.Value, Second.Value, state => Math.Max(LeastOhms, whole(state) * (1 - position(state))));
     }
 }

@@ -48,6 +48,9 @@ public enum Dimension
     /// <summary>Volt per second.</summary>
     VoltageRate,
 
+    /// <summary>Ratio per second: a drift with time.</summary>
+    RatioRate,
+
     /// <summary>Volt per square root of hertz.</summary>
     VoltageNoise,
 

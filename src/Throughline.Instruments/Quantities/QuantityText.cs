@@ -111,6 +111,7 @@ public static class QuantityText
         Dimension.Acidity => "pH",
         Dimension.AcidityRate => "pH/s",
         Dimension.VoltageRate => "V/s",
+        Dimension.RatioRate => "/s",
         Dimension.VoltageNoise => "V/√Hz",
         Dimension.CurrentNoise => "A/√Hz",
         Dimension.Mass => "kg",

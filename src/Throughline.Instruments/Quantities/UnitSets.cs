@@ -44,7 +44,7 @@ internal static class UnitSets
     private static readonly UnitFamily[] Powers = [new(Dimension.Power, 1, "numk", "W")];
 
     private static readonly (string Text, double Seconds)[] Periods =
-        [("s", 1), ("min", Minute), ("h", Hour), ("day", Day), ("d", Day), ("week", Week), ("month", Month), ("year", Year)];
+        [("s", 1), ("min", Minute), ("h", Hour), ("kh", 1000 * Hour), ("day", Day), ("d", Day), ("week", Week), ("month", Month), ("year", Year)];
 
     public static readonly UnitSet Voltage = new("a voltage", "2.5 V", Volts);
 
@@ -86,6 +86,12 @@ internal static class UnitSets
 
     public static readonly UnitSet VoltageRate = new(
         "a voltage per time", "1 mV/week", [.. Periods.Select(p => new UnitFamily(Dimension.VoltageRate, 1 / p.Seconds, "num", "V/" + p.Text))]);
+
+    /// <summary>A share per time.</summary>
+    public static readonly UnitSet Ageing = new(
+        "a drift with time",
+        "0.1 %/year",
+        [.. Periods.SelectMany(p => Percents.Select(u => new UnitFamily(Dimension.RatioRate, u.Factor / p.Seconds, "", $"{u.Spellings[0]}/{p.Text}"))), new UnitFamily(Dimension.RatioRate, 1, "", "/s")]);
 
     public static readonly UnitSet SlewRate = new(
         "a slew rate",
@@ -193,7 +199,7 @@ internal static class UnitSets
             .. new[]
             {
                 Voltage, Current, Resistance, Capacitance, Inductance, Time, Frequency, Temperature, TemperatureDifference, Power, ThermalResistance, Acidity,
-                AcidityRate, VoltageRate, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Area, Concentration, Memory, ConverterStep, Percent,
+                AcidityRate, VoltageRate, Ageing, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Area, Concentration, Memory, ConverterStep, Percent,
                 Gain, Writes, Digits, Length,
             }.SelectMany(s => s.Families),
         ]);
@@ -202,7 +208,7 @@ internal static class UnitSets
     public static readonly ImmutableArray<UnitSet> Documented =
     [
         Voltage, Current, Resistance, Capacitance, Inductance, Percent, Gain, VoltageRatio, Rejection, Time, Frequency, Temperature, TemperatureDifference, Acidity,
-        AcidityRate, VoltageRate, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Length, Area, Concentration, Power, ThermalResistance, Memory,
+        AcidityRate, VoltageRate, Ageing, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Length, Area, Concentration, Power, ThermalResistance, Memory,
         ConverterStep, Writes, Digits,
     ];
 
@@ -227,6 +233,7 @@ internal static class UnitSets
         Dimension.Acidity => Acidity,
         Dimension.AcidityRate => AcidityRate,
         Dimension.VoltageRate => VoltageRate,
+        Dimension.RatioRate => Ageing,
         Dimension.VoltageNoise => VoltageNoise,
         Dimension.CurrentNoise => CurrentNoise,
         Dimension.Mass => Mass,

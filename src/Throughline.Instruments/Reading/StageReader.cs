@@ -5,6 +5,8 @@ namespace Throughline.Instruments;
 /// <summary>Reads the stages of the signal chain.</summary>
 internal static class StageReader
 {
+    private const string ReferenceAges = "reference ages";
+
     private static readonly QuantityShape Positive = Shapes.Quantity(UnitSets.Gain, f => f.OrBare().Positive());
     private static readonly QuantityShape Steps = Shapes.Quantity(UnitSets.ConverterStep, f => f.WithBounds().OrToleranceAlone());
     private static readonly QuantityShape OffsetError = Shapes.Quantity(UnitSets.Voltage, f => f.AsInDataSheet().WithSign());
@@ -41,6 +43,7 @@ internal static class StageReader
         Key.Required("input", Shapes.NodeOrPair, "Input: a node, or a pair."),
         Key.Required("bits", new IntegerShape(8, 32), "Bits of the code."),
         Key.Required("reference", Reference, "Its own reference, or the nodes that it is taken from."),
+        Key.Optional(ReferenceAges, Shapes.Ageing, "How far its own reference may drift with time after the calibration, in either direction.", "not at all"),
         Key.Optional("bipolar", Shapes.Flag, "Whether codes run from −2^(bits−1).", "false"),
         Key.Optional("gain", Positive, "Gain before the converter.", "1"),
         Key.Optional("inl", Steps, "Integral nonlinearity."),
@@ -108,6 +111,7 @@ internal static class StageReader
         Key.Required("output", Shapes.NodeOrPair, "Output: a node, or a pair."),
         Key.Required("bits", new IntegerShape(8, 32), "Bits of the code."),
         Key.Required("reference", Reference, "Its own reference, or the nodes that it is taken from."),
+        Key.Optional(ReferenceAges, Shapes.Ageing, "How far its own reference may drift with time after the calibration, in either direction.", "not at all"),
         Key.Optional("gain", Positive, "Gain behind the converter.", "1"),
         Key.Optional("inl", Steps, "Integral nonlinearity."),
         Key.Optional("offset", OffsetError, "Offset error at the output."),
@@ -227,6 +231,7 @@ internal static class StageReader
                 Bipolar = map.Flag("bipolar") ?? false,
                 Gain = map.Quantity("gain")?.Value ?? 1,
                 Reference = reference,
+                ReferenceAgeing = ReadReferenceAgeing(name, map, reference),
                 ReferenceNodes = nodes,
                 Nonlinearity = Laws.Make(map, name.Value, "inl", Laws.EitherSign, "nonlinearity"),
                 Offset = Laws.Make(map, name.Value, "offset", Laws.EitherSign),
@@ -278,6 +283,7 @@ internal static class StageReader
                 Bits = bits,
                 Gain = map.Quantity("gain")?.Value ?? 1,
                 Reference = reference,
+                ReferenceAgeing = ReadReferenceAgeing(name, map, reference),
                 ReferenceNodes = nodes,
                 Nonlinearity = Laws.Make(map, name.Value, "inl", Laws.EitherSign, "nonlinearity"),
                 Offset = Laws.Make(map, name.Value, "offset", Laws.EitherSign),
@@ -291,6 +297,19 @@ internal static class StageReader
         map.Raw("reference") is ScalarNode scalar && scalar.ReadAs(Reference.Find<QuantityShape>()!.Form) is not null
             ? (map.Parameter(name.Value, "reference"), null)
             : (null, map.Nodes("reference"));
+
+    private static Parameter? ReadReferenceAgeing(Located<string> name, MapView map, Parameter? reference)
+    {
+        Parameter? ageing = Laws.Ageing(map, name.Value, ReferenceAges);
+        if (ageing is not null && reference is null)
+        {
+            map.Report(
+                Codes.Contradiction, ageing.Quantity.Span, "The reference is taken from nodes: the part that makes it says how it ages.", $"`{ReferenceAges}` beside a reference of its own",
+                $"`{ageing.Quantity.Text}`", $"write `{Laws.AgeingKey}` at that part");
+        }
+
+        return ageing;
+    }
 
     private static ArithmeticStage ReadArithmetic(Located<string> name, MapView map)
     {

@@ -24,6 +24,9 @@ internal static class Shapes
 
     public static readonly QuantityShape Time = Quantity(UnitSets.Time, f => f.Positive());
 
+    /// <summary>How far a value may drift with time, as a share of it.</summary>
+    public static readonly QuantityShape Ageing = Quantity(UnitSets.Ageing, f => f.OnlyTolerance());
+
     /// <summary>A value of the measurand; the unit may be left out.</summary>
     public static readonly QuantityShape Measurand = Quantity(UnitSets.Measurand, f => f.WithSign().OrBare());
 

@@ -17,7 +17,7 @@ public class SchemaAgreementTests
     private static readonly string[] Scalars =
     [
         "4.7 kΩ", "4k7", "2.5 V", "2.5 V ±0.2 %", "−12 V", "10 mA", "100n", "5 .. 45 °C", "3.00 .. 9.00", "±5 mV", "±0.5 % of span", "every 30 days", "25 °C", "50 %", "±2 LSB", "1 MHz",
-        "65 pA typ, 400 pA max", "8 s", "100 dB min", "0.02 pH/week", "4.5 digit", "256 B", "100 k writes", "dc", "open", "Pt100", "glass electrode", "table", "adc", "arithmetic", "circuit", "node",
+        "65 pA typ, 400 pA max", "8 s", "100 dB min", "0.02 pH/week", "±0.1 %/year", "4.5 digit", "256 B", "100 k writes", "dc", "open", "Pt100", "glass electrode", "table", "adc", "arithmetic", "circuit", "node",
         "two words", "", " ", "=R", "20 x 4", "u8", "measured", "32 bit", "plain", "kg", "°C", "2 mV/V", "7.5 K", "350 Ω", "Ω", "K", "rectangular", "normal 3 σ", "sorted normal 2.5 sigma", "normal",
     ];
 
