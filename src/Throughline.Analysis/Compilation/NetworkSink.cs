@@ -24,8 +24,13 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
     public void Inductor(string name, string a, string b, Law henries) =>
         Bind(name, builder.Inductor(name, Node(a), Node(b)), henries);
 
-    public void VoltageSource(string name, string plus, string minus, Law volts) =>
-        Bind(name, builder.VoltageSource(name, Node(plus), Node(minus)), volts);
+    public void VoltageSource(string name, string plus, string minus, Law volts, NoiseLaws? noise = null)
+    {
+        ElementId element = builder.VoltageSource(name, Node(plus), Node(minus));
+        Bind(name, element, volts);
+        BindAt(element, (int)SourceSlot.Noise, noise?.Voltage);
+        BindAt(element, (int)SourceSlot.NoiseCorner, noise?.Corner);
+    }
 
     public void CurrentSource(string name, string from, string to, Law amperes) =>
         Bind(name, builder.CurrentSource(name, Node(from), Node(to)), amperes);

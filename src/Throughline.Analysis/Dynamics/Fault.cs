@@ -138,7 +138,8 @@ internal sealed class LiftedSink(INetworkSink inner, string node) : INetworkSink
 
     public void Inductor(string name, string a, string b, Law henries) => inner.Inductor(name, Lift(name, a), Lift(name, b), henries);
 
-    public void VoltageSource(string name, string plus, string minus, Law volts) => inner.VoltageSource(name, Lift(name, plus), Lift(name, minus), volts);
+    public void VoltageSource(string name, string plus, string minus, Law volts, NoiseLaws? noise = null) =>
+        inner.VoltageSource(name, Lift(name, plus), Lift(name, minus), volts, noise);
 
     public void CurrentSource(string name, string from, string to, Law amperes)
     {

@@ -155,7 +155,8 @@ internal sealed class ResponseBuilder
         StepResponse step = _signal.Step(_inputs, probe);
         double slowest = step.SettlingTime(1e-4 * Math.Max(Math.Abs(step.Final), 1e-30));
         double window = report.AveragingSeconds;
-        StepCurve curve = new(t => step.At(t) / step.Final, double.IsFinite(slowest) ? Math.Max(slowest, 1e-7) : 1e-7);
+        double sensorT90 = _evaluator.Instrument.Sensor.Response?.Value ?? 0;
+        StepCurve curve = new(t => step.At(t) / step.Final, double.IsFinite(slowest) ? Math.Max(slowest, 1e-7) : 1e-7, sensorT90 / Math.Log(10));
         double horizon = curve.Settled + window;
         return report with
         {
@@ -196,6 +197,12 @@ internal sealed class ResponseBuilder
             // q/√12, fewer the more readings are averaged while noise of at least half a step moves them; else it stays.
             double step = 1 / (_evaluator.CodesPerVolt * voltsPerUnit);
             double moved = Math.Sqrt(squares.Values.Sum()) * Math.Sqrt(adc.Average);
+            if (adc.Noise is { } own)
+            {
+                squares[(adc.Name.Value, "converter noise")] = step * step * own.Value * own.Value / adc.Average;
+                moved = Math.Sqrt((moved * moved) + (step * step * own.Value * own.Value));
+            }
+
             double averaged = Math.Abs(moved) > Math.Abs(step) / 2 ? adc.Average : 1;
             squares[(Quantisation, "step of the converter")] = step * step / 12 / averaged;
         }

@@ -13,14 +13,32 @@ internal sealed class StepCurve
 
     /// <param name="share">Share of the way gone at a time, s; 1 in the end.</param>
     /// <param name="settled">Time after which it stays within a ten-thousandth of its end, s.</param>
-    public StepCurve(Func<double, double> share, double settled)
+    /// <param name="lag">Time constant of a first-order lag in front, such as the sensor's own, s; 0 is none.</param>
+    public StepCurve(Func<double, double> share, double settled, double lag = 0)
     {
-        Settled = settled;
+        // e^−9.3 is a ten-thousandth.
+        Settled = settled + (9.3 * lag);
+        double inner = 0;
+        double before = 0;
         for (int i = 0; i <= Samples; i++)
         {
             double part = (double)i / Samples;
-            _times[i] = settled * part * part;
-            _shares[i] = share(_times[i]);
+            _times[i] = Settled * part * part;
+            double direct = _times[i] >= settled ? 1 : share(_times[i]);
+            if (lag > 0 && i > 0)
+            {
+                // The lag's answer to a straight piece from `before` to `direct`, exactly: linear parts commute, so it may as well come last.
+                double run = _times[i] - _times[i - 1];
+                double slope = (direct - before) / run;
+                inner = direct - (lag * slope) + ((inner - before + (lag * slope)) * Math.Exp(-run / lag));
+            }
+            else
+            {
+                inner = lag > 0 ? 0 : direct;
+            }
+
+            before = direct;
+            _shares[i] = inner;
             if (i > 0)
             {
                 _integrals[i] = _integrals[i - 1] + ((_times[i] - _times[i - 1]) * (_shares[i] + _shares[i - 1]) / 2);

@@ -15,7 +15,8 @@ public interface INetworkSink
     void Inductor(string name, string a, string b, Law henries);
 
     /// <summary>Ideal source: the voltage of <paramref name="plus"/> above <paramref name="minus"/>.</summary>
-    void VoltageSource(string name, string plus, string minus, Law volts);
+    /// <param name="noise">Its noise; null is none, and a current of it is not used.</param>
+    void VoltageSource(string name, string plus, string minus, Law volts, NoiseLaws? noise = null);
 
     /// <summary>Ideal source: current out of <paramref name="to"/> into the network, drawn from <paramref name="from"/>.</summary>
     void CurrentSource(string name, string from, string to, Law amperes);

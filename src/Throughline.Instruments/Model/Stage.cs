@@ -86,6 +86,9 @@ public sealed record ConverterStage : Stage
     /// <summary>Voltages that its pins survive, V; null when not said.</summary>
     public QuantityRange? Absolute { get; init; }
 
+    /// <summary>Noise of one reading, LSB, root mean square; null when not said.</summary>
+    public Quantity? Noise { get; init; }
+
     /// <summary>Readings averaged into one.</summary>
     public int Average { get; init; } = 1;
 

@@ -21,6 +21,13 @@ internal static class Grades
         Key.Optional("corner", Shapes.Quantity(UnitSets.Frequency), "Frequency below which the voltage density rises.", "0 Hz"),
         Key.Optional("current", Shapes.Quantity(UnitSets.CurrentNoise), "Current density of each input."));
 
+    /// <summary>Noise of a source of voltage.</summary>
+    public static readonly MapShape SourceNoise = new(
+        "noise of a reference",
+        "Noise density, white above the corner, rising below it.",
+        Key.Required("voltage", Shapes.Quantity(UnitSets.VoltageNoise), "Voltage density."),
+        Key.Optional("corner", Shapes.Quantity(UnitSets.Frequency), "Frequency below which the density rises.", "0 Hz"));
+
     private static readonly MapShape Swing = new(
         "output swing",
         "How near the output comes to its supplies.",

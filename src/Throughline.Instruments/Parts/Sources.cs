@@ -9,12 +9,23 @@ internal sealed class ReferenceKind : PartKind
         "A voltage reference, taken as ideal but for its tolerance and drift.",
         Key.Required("reference", Shapes.Voltage, "Voltage of the first node above the second."),
         Between("Its positive and its negative node."),
-        Ages())
+        Ages(),
+        Key.Optional("noise", Grades.SourceNoise, "Noise.", "none"))
     {
-        Example = "VB: { reference: 1.25 V ±0.2 % ±50 ppm/K, between: [bias, 0V] }",
+        Example = "VB: { reference: 1.25 V ±0.2 % ±50 ppm/K, between: [bias, 0V], noise: { voltage: 200 nV/√Hz, corner: 10 Hz } }",
     };
 
-    public override Part? Read(Located<string> name, MapView map) => VoltageKind.Read(name, map, "reference");
+    public override Part? Read(Located<string> name, MapView map)
+    {
+        MapView? noise = map.Inner("noise");
+        return VoltageKind.Read(name, map, "reference") is { } source
+            ? source with
+            {
+                Noise = Laws.Make(noise, name.Value, "voltage", Laws.Closed, "noise voltage"),
+                NoiseCorner = Laws.Make(noise, name.Value, "corner", Laws.Closed, "noise corner"),
+            }
+            : null;
+    }
 }
 
 internal sealed class VoltageKind : PartKind
@@ -67,14 +78,21 @@ public sealed record VoltageSource(string KindWord) : Part
     /// <summary>1/s; null when it does not age.</summary>
     public Parameter? Ageing { get; init; }
 
+    /// <summary>V/√Hz above the corner; null when not said.</summary>
+    public Parameter? Noise { get; init; }
+
+    /// <summary>Hz.</summary>
+    public Parameter? NoiseCorner { get; init; }
+
     public override string Kind => KindWord;
 
     public override ImmutableArray<Terminal> Terminals => [new("plus", Plus), new("minus", Minus)];
 
-    public override ImmutableArray<Parameter> Parameters => Ageing is null ? [Voltage] : [Voltage, Ageing];
+    public override ImmutableArray<Parameter> Parameters => [.. new[] { Voltage, Ageing, Noise, NoiseCorner }.OfType<Parameter>()];
 
     public override void Describe(INetworkSink sink, IPartSettings settings) =>
-        sink.VoltageSource(Name.Value, Plus.Value, Minus.Value, Laws.Aged(Laws.Of(Voltage), Ageing));
+        sink.VoltageSource(
+            Name.Value, Plus.Value, Minus.Value, Laws.Aged(Laws.Of(Voltage), Ageing), new NoiseLaws { Voltage = Laws.OrNull(Noise), Corner = Laws.OrNull(NoiseCorner) });
 }
 
 /// <summary>A current source.</summary>

@@ -54,6 +54,7 @@ internal static class StageReader
         Key.Optional("linear", Shapes.Quantity(UnitSets.Voltage, f => f.WithSign().AsRange("0.05 .. 2.45 V")), "Voltages over which it is linear.", "its whole range"),
         Key.Optional(
             "absolute", Shapes.Quantity(UnitSets.Voltage, f => f.WithSign().WithBounds().OrRange().Saying("voltages such as −0.3 .. 3.6 V or 3.6 V max")), "Voltages that its pins survive."),
+        Key.Optional("noise", Shapes.Quantity(UnitSets.ConverterStep), "Noise of one reading, root mean square.", "none"),
         Key.Optional("average", new IntegerShape(1, 1_000_000), "Readings averaged into one.", "1"),
         Key.Optional("every", Shapes.Time, "Time between readings."))
     {
@@ -234,6 +235,7 @@ internal static class StageReader
                 ReferenceAgeing = ReadReferenceAgeing(name, map, reference),
                 ReferenceNodes = nodes,
                 Nonlinearity = Laws.Make(map, name.Value, "inl", Laws.EitherSign, "nonlinearity"),
+                Noise = map.Quantity("noise"),
                 Offset = Laws.Make(map, name.Value, "offset", Laws.EitherSign),
                 GainError = Laws.Make(map, name.Value, "gain error", Laws.EitherSign),
                 InputCurrent = map.Parsed("input current") is var (current, node)

@@ -31,7 +31,7 @@ public abstract record Sensor
 
     public SourceSpan Span { get; init; }
 
-    /// <summary>T90 of the sensor itself in a standard, s; null when it follows at once.</summary>
+    /// <summary>Time that the sensor itself takes to go nine tenths of a step of the measurand, s; null when it follows at once.</summary>
     public Quantity? Response { get; init; }
 
     /// <summary>Its terminals; the first is the one that the bench's source takes the place of.</summary>

@@ -11,7 +11,7 @@ internal static class SensorReading
         "slope", Shapes.Quantity(UnitSets.Percent, f => f.WithTolerance().OrRange().Between(0.05, 2)), "Slope over the theoretical one.", "100 %");
 
     public static readonly Key ResponseKey = Key.Optional(
-        "response", Shapes.Time, "T90 of the sensor itself in a standard: how long the user has to wait when calibrating.", "at once");
+        "response", Shapes.Time, "T90 of the sensor itself, a first-order lag: part of the step response, and how long the user has to wait in a standard when calibrating.", "at once");
 
     public static readonly Key SelfHeatingKey = Key.Optional(
         "self-heating", Shapes.Quantity(UnitSets.ThermalResistance, f => f.WithTolerance().Positive()), "Thermal resistance from the element to what it measures.", "none");

@@ -23,7 +23,7 @@ internal sealed class RecordingSink(IUnitState state) : INetworkSink
 
     public void Inductor(string name, string a, string b, Law henries) => Write("inductor", name, [a, b], henries);
 
-    public void VoltageSource(string name, string plus, string minus, Law volts) => Write("voltage", name, [plus, minus], volts);
+    public void VoltageSource(string name, string plus, string minus, Law volts, NoiseLaws? noise = null) => Write("voltage", name, [plus, minus], volts);
 
     public void CurrentSource(string name, string from, string to, Law amperes) => Write("current", name, [from, to], amperes);
 

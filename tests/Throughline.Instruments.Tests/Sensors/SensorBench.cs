@@ -133,7 +133,7 @@ internal sealed class BenchNetwork(IUnitState state) : INetworkSink
 
     public void Resistor(string name, string a, string b, Law ohms) => _resistors.Add((a, b, ohms(state)));
 
-    public void VoltageSource(string name, string plus, string minus, Law volts) => _sources.Add((plus, minus, volts(state)));
+    public void VoltageSource(string name, string plus, string minus, Law volts, NoiseLaws? noise = null) => _sources.Add((plus, minus, volts(state)));
 
     public void CurrentSource(string name, string from, string to, Law amperes) => _currents.Add((from, to, amperes(state)));
 

@@ -121,6 +121,13 @@ public class ThermocoupleTests
         return Math.Abs(type.Celsius(type.Emf(t)) - t) <= (t < -200 ? 1e-6 : 1e-9 * Math.Max(1, Math.Abs(t)));
     });
 
+    [Fact] // Property: the ends of the range belong to it
+    public void Celsius_OfTheEmfOfEitherEnd_IsThatEnd() => Assert.All(Thermocouple.ByType.Values, type =>
+    {
+        Assert.Equal(type.LowestInvertible, type.Celsius(type.Emf(type.LowestInvertible)), 1e-3);
+        Assert.Equal(type.HighestCelsius, type.Celsius(type.Emf(type.HighestCelsius)), 1e-6);
+    });
+
     [Fact] // Below 42 °C the emf of type B falls to −2.6 µV at 21 °C and comes back: no temperature follows from it
     public void Celsius_OfTypeBBelowItsZero_IsNaN()
     {

@@ -25,8 +25,8 @@ public sealed class Thermocouple
 
         // Below 42.1 °C type B gives every emf twice or not at all, so a temperature follows from its emf only above that.
         LowestInvertible = type == 'B' ? ZeroOfTypeB : LowestCelsius;
-        _lowestEmf = Millivolts(LowestInvertible);
-        _highestEmf = Millivolts(HighestCelsius);
+        _lowestEmf = Emf(LowestInvertible);
+        _highestEmf = Emf(HighestCelsius);
     }
 
     /// <summary>The types B, E, J, K, N, R, S and T by letter.</summary>
@@ -61,7 +61,7 @@ public sealed class Thermocouple
     public double Celsius(double volts)
     {
         double millivolts = volts * 1000;
-        if (!(millivolts >= _lowestEmf && millivolts <= _highestEmf))
+        if (!(volts >= _lowestEmf && volts <= _highestEmf))
         {
             return double.NaN;
         }
