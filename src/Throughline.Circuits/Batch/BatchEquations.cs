@@ -80,6 +80,9 @@ internal sealed class BatchEquations
 
     public int InputCount => _network.SlotCount + 1 + _network.StateCount;
 
+    /// <summary>Unknowns below this are voltages of nodes.</summary>
+    public int NodeUnknowns => _network.FreeNodeCount;
+
     public Expr Constant(double value) => Tape.Constant(value);
 
     public Expr Slot(int slot) =>

@@ -36,6 +36,32 @@ public sealed class BatchProgram
     /// <summary>Number of probes.</summary>
     public int ReadingCount => Source.Readings.Count;
 
+    /// <summary>Floating-point operations of one <see cref="BatchRun.Solve"/> for one unit: a multiply-add is two, a comparison, a selection or a move is none.</summary>
+    /// <param name="iterations">Iterations of each nonlinear block on the way: <see cref="BatchRun.Iterations"/>.</param>
+    public double OperationsPerSolve(ReadOnlySpan<double> iterations)
+    {
+        double sum = 0;
+        foreach (TapePhase phase in Code.Phases)
+        {
+            if (phase.Phase < BatchEquations.Changing)
+                continue;
+            int once = 0;
+            foreach (TapeInstruction instruction in phase.Instructions)
+            {
+                once += instruction.Op switch
+                {
+                    TapeOp.MultiplyAdd or TapeOp.MultiplySubtract => 2,
+                    TapeOp.Add or TapeOp.Subtract or TapeOp.Multiply or TapeOp.Divide => 1,
+                    _ => 0,
+                };
+            }
+
+            sum += once * (phase.Iteration is { } iteration ? iterations[(iteration.Phase - BatchEquations.FirstIteration) / 2] : 1);
+        }
+
+        return sum;
+    }
+
     internal CompiledTape Source { get; }
 
     internal TapeCode Code { get; }

@@ -18,6 +18,7 @@ public sealed class BatchRun
     private readonly int _origin;
     private readonly int[] _rowOfInput;
     private readonly TapeIteration[] _iterations;
+    private readonly double[] _counts;
     private bool _hasLast;
 
     internal BatchRun(BatchProgram program, int lanes)
@@ -26,6 +27,7 @@ public sealed class BatchRun
         _code = program.Code;
         Lanes = lanes;
         _iterations = [.. program.Source.Iterations];
+        _counts = new double[_iterations.Length];
         // A varying slot that no probe depends on has a row too, so that it can be written like any other.
         int rows = _code.RowCount;
         _rowOfInput = [.. _code.RowOfInput];
@@ -49,6 +51,9 @@ public sealed class BatchRun
     }
 
     public int Lanes { get; }
+
+    /// <summary>Iterations of each nonlinear block in the last solve, the mean over vectors of lanes.</summary>
+    public ReadOnlySpan<double> Iterations => _counts;
 
     /// <summary>Temperature of the junctions of each lane, K, above 0. Set it before <see cref="Prepare"/>.</summary>
     public Span<double> Kelvin => Row(_rowOfInput[_program.Source.KelvinInput]);
@@ -138,6 +143,7 @@ public sealed class BatchRun
 
             for (int k = 0; k < MostIterations; k++)
             {
+                _counts[(iteration.Phase - BatchEquations.FirstIteration) / 2] = k + 1;
                 TapeInterpreter.Run(phase.Instructions, ref Rows, Lanes);
                 if (TapeInterpreter.Advance(_code, iteration, ref Rows, Lanes))
                     break;

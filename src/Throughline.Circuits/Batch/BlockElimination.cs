@@ -7,6 +7,10 @@ namespace Throughline.Circuits;
 internal sealed class BlockElimination
 {
     private const double Threshold = 0.1;
+
+    /// <summary>Least size of a pivot beside the other voltages, or the other currents, of its equation: an amplifier's equation is not to be solved for its
+    /// output, which has the reciprocal of the open-loop gain there.</summary>
+    private const double RowThreshold = 0.01;
     private const double Cancelled = 2e-15;
 
     /// <summary>A pivot that is this much less than the nominal one has lost too many digits.</summary>
@@ -18,12 +22,14 @@ internal sealed class BlockElimination
     private readonly Sum[] _right;
     private readonly bool[] _isRowDone;
     private readonly HashSet<int> _columns;
+    private readonly int _nodes;
     private readonly List<(int Column, Expr Value)>[] _original;
     private readonly List<(Expr A, Expr? B)>[] _originalRight;
     private readonly List<Step> _steps = [];
 
-    private BlockElimination(Tape tape, List<Expr> pivotChecks, int size, IEnumerable<int> columns)
+    private BlockElimination(Tape tape, List<Expr> pivotChecks, int size, int nodes, IEnumerable<int> columns)
     {
+        _nodes = nodes;
         _tape = tape;
         _pivotChecks = pivotChecks;
         _rows = new Dictionary<int, Sum>[size];
@@ -51,7 +57,7 @@ internal sealed class BlockElimination
     /// <param name="pivotChecks">Takes what a lane's pivots have to fulfil.</param>
     public static BlockElimination Solve(BatchEquations e, int[] block, IReadOnlyCollection<int> unknowns, List<Expr> pivotChecks)
     {
-        var elimination = new BlockElimination(e.Tape, pivotChecks, block.Length, unknowns);
+        var elimination = new BlockElimination(e.Tape, pivotChecks, block.Length, e.NodeUnknowns, unknowns);
         for (int k = 0; k < block.Length; k++)
             elimination.Read(e, block[k], k);
         elimination.Factor();
@@ -127,7 +133,7 @@ internal sealed class BlockElimination
     {
         for (int step = 0; step < _rows.Length; step++)
         {
-            (int row, int column) = Choose();
+            (int row, int column) = Choose(RowThreshold) ?? Choose(0) ?? throw new InvalidOperationException("The equations of a solved point have no pivot left.");
             Eliminate(row, column);
         }
     }
@@ -168,11 +174,11 @@ internal sealed class BlockElimination
         return (rows, greatest);
     }
 
-    private (int Row, int Column) Choose()
+    private (int Row, int Column)? Choose(double rowThreshold)
     {
         double best = double.PositiveInfinity;
         double bestSize = 0;
-        (int Row, int Column) choice = (-1, -1);
+        (int Row, int Column)? choice = null;
         foreach (int column in _columns.Order())
         {
             (List<int> rows, double greatest) = Look(column);
@@ -180,6 +186,8 @@ internal sealed class BlockElimination
             {
                 Sum pivot = _rows[row][column];
                 if (pivot.Size == 0 || pivot.Size < Threshold * greatest)
+                    continue;
+                if (rowThreshold > 0 && pivot.Size < rowThreshold * GreatestAlong(row, column < _nodes))
                     continue;
                 double cost = Cost(row, column, rows);
                 if (cost > best || (cost == best && pivot.Size / greatest <= bestSize))
@@ -190,7 +198,19 @@ internal sealed class BlockElimination
             }
         }
 
-        return choice.Row >= 0 ? choice : throw new InvalidOperationException("The equations of a solved point have no pivot left.");
+        return choice;
+    }
+
+    private double GreatestAlong(int row, bool isVoltage)
+    {
+        double greatest = 0;
+        foreach ((int column, Sum sum) in _rows[row])
+        {
+            if (column < _nodes == isVoltage)
+                greatest = Math.Max(greatest, sum.Size);
+        }
+
+        return greatest;
     }
 
     private double Cost(int row, int column, List<int> rows)
