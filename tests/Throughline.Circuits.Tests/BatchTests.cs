@@ -1,4 +1,5 @@
 using System.Collections;
+using System.Diagnostics;
 using System.Globalization;
 using System.Reflection;
 using Xunit;
@@ -64,6 +65,53 @@ public sealed class BatchTests(ITestOutputHelper output)
                 }
             }
         }
+    }
+
+    [Fact]
+    public void Solve_CompiledOrInterpreted_IsBitIdentical()
+    {
+        foreach ((string name, Circuit circuit) in BatchStages.All().Concat(NonlinearSet.All().Where((_, k) => k % 5 == 0)))
+        {
+            var check = new BatchCheck(circuit, BatchCheck.AllSlots(circuit));
+            // Eight lanes are one vector, sixteen a pair of them.
+            foreach (int lanes in (int[])[8, 16])
+            {
+                BatchRun compiled = check.Program.CreateRun(lanes);
+                BatchRun interpreted = check.Program.CreateRun(lanes, isCompiled: false);
+                foreach (BatchRun run in (BatchRun[])[compiled, interpreted])
+                {
+                    check.Fill(run, 0.05, 1);
+                    run.Prepare();
+                    run.Solve();
+                    run.SolveSources(BatchStart.Last);
+                }
+
+                AssertSame(check, compiled, interpreted, name);
+            }
+        }
+    }
+
+    [Theory] // The same program in a process that may not use the machine's wider vectors
+    [InlineData("DOTNET_EnableAVX512")]
+    [InlineData("DOTNET_EnableAVX2")]
+    [InlineData("DOTNET_EnableHWIntrinsic")]
+    public void Solve_OnNarrowerVectors_IsBitIdentical(string without)
+    {
+        string program = Path.ChangeExtension(typeof(BatchTests).Assembly.Location, OperatingSystem.IsWindows() ? ".exe" : null)!;
+        var start = new ProcessStartInfo(program, ["-method", "*.Checksum_OfStages_IsPrinted", "-showLiveOutput"]) { RedirectStandardOutput = true };
+        start.Environment[without] = "0";
+        using Process process = Process.Start(start)!;
+        string text = process.StandardOutput.ReadToEnd();
+        process.WaitForExit();
+        Assert.Contains(Checksum(), text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Checksum_OfStages_IsPrinted()
+    {
+        string checksum = Checksum();
+        output.WriteLine(checksum);
+        Assert.Equal(checksum, Checksum());
     }
 
     [Fact]
@@ -220,6 +268,26 @@ public sealed class BatchTests(ITestOutputHelper output)
         Assert.Throws<ArgumentOutOfRangeException>(() => program.CreateRun(12));
         Assert.Throws<ArgumentOutOfRangeException>(() => program.CreateRun(0));
         Assert.Throws<ArgumentOutOfRangeException>(() => program.CreateRun().Slot(circuit.Slot("R2"))[0]);
+    }
+
+    private static string Checksum()
+    {
+        ulong hash = 14695981039346656037;
+        foreach ((_, Circuit circuit) in BatchStages.All())
+        {
+            var check = new BatchCheck(circuit, BatchCheck.AllSlots(circuit));
+            BatchRun run = check.Program.CreateRun(16);
+            check.Fill(run, 0.05, 3);
+            run.Prepare();
+            run.Solve();
+            for (int lane = 0; lane < run.Lanes; lane++)
+            {
+                for (int probe = 0; run.IsSettled(lane) && probe < check.Program.ReadingCount; probe++)
+                    hash = (hash ^ BitConverter.DoubleToUInt64Bits(run.Reading(probe)[lane])) * 1099511628211;
+            }
+        }
+
+        return $"checksum {hash:X16}";
     }
 
     private static void AssertSame(BatchCheck check, BatchRun a, BatchRun b, string name)

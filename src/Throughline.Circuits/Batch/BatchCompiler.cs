@@ -185,7 +185,7 @@ internal sealed class BatchCompiler
             if (e.PointPhases[state] != phase)
                 continue;
             settled &= isSettled;
-            points.Add(new TapePoint(e.PointInput(state), _nominal.States[state], next.Index));
+            points.Add(new TapePoint(e.PointInput(state), e.StartOf(state), next.Index));
         }
 
         e.Require(e.Tape.Final(settled, AfterIteration(settled, phase)));

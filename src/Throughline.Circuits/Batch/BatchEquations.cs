@@ -100,6 +100,9 @@ internal sealed class BatchEquations
     /// <summary>A point to linearise at.</summary>
     public Expr Point(int state) => Tape.Input(PointInput(state), PointPhases[state], _nominal.States[state]);
 
+    /// <summary>Where a point begins: the nominal one to the digits that are the same whatever library computed its exponentials.</summary>
+    public double StartOf(int state) => (float)_nominal.States[state];
+
     public int PointInput(int state) => _network.SlotCount + 1 + state;
 
     public void Add(int row, int column, Expr coefficient)
@@ -133,6 +136,9 @@ internal sealed class BatchEquations
 
     /// <summary>Says where a point goes after an iteration, and whether the iteration was already at its end.</summary>
     public void Move(int state, Expr next, Expr isSettled) => Steps[state] = (next, isSettled);
+
+    /// <summary>A power of two that brings a magnitude above 1 to about 1: it rounds nothing, and the last bit of a nominal number does not move it.</summary>
+    public static double ScaleOf(double magnitude) => magnitude > 1 && double.IsFinite(magnitude) ? Math.ScaleB(1, -Math.ILogB(magnitude)) : 1;
 
     public Expr Exp(Expr x) => Tape.Exp(x);
 

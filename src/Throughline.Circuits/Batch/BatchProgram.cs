@@ -19,6 +19,7 @@ public sealed class BatchProgram
 
     private readonly double[] _nominal;
     private readonly int[] _phases;
+    private readonly Dictionary<int, TapeKernels> _kernels = [];
 
     private BatchProgram(Network network, OperatingPoint nominal, int[] phases, CompiledTape tape)
     {
@@ -101,12 +102,30 @@ public sealed class BatchProgram
 
     /// <summary>A run with buffers of its own: one per thread. Every lane begins with the nominal values.</summary>
     /// <param name="lanes">Units solved at once: a multiple of <see cref="LaneMultiple"/>, best 32 or 64.</param>
+    /// <param name="isCompiled">Whether to make machine code of the program, which takes some ten milliseconds the first time and then is several times as fast.
+    /// Readings are the same bits.</param>
     /// <exception cref="ArgumentOutOfRangeException">The number of lanes is not such a multiple above 0.</exception>
-    public BatchRun CreateRun(int lanes = 32)
+    public BatchRun CreateRun(int lanes = 32, bool isCompiled = true)
     {
         if (lanes <= 0 || lanes % LaneMultiple != 0)
             throw new ArgumentOutOfRangeException(nameof(lanes), lanes, $"Lanes are a multiple of {LaneMultiple}.");
-        return new BatchRun(this, lanes);
+        return new BatchRun(this, lanes, isCompiled ? KernelsFor(lanes) : new TapeKernels(null, null, null));
+    }
+
+    private TapeKernels KernelsFor(int lanes)
+    {
+        lock (_kernels)
+        {
+            if (!_kernels.TryGetValue(lanes, out TapeKernels? kernels))
+            {
+                TapeKernel? Compile(int from, int to) => TapeEmitter.TryCompile(Code, lanes, from, to, BatchRun.MostIterations);
+                kernels = new TapeKernels(
+                    Compile(BatchEquations.Fixed, BatchEquations.Fixed), Compile(BatchEquations.Changing, int.MaxValue), Compile(BatchEquations.Driving, int.MaxValue));
+                _kernels.Add(lanes, kernels);
+            }
+
+            return kernels;
+        }
     }
 
     /// <summary>Whether lanes have a number of their own for a slot, or for the temperature, which comes after the last slot.</summary>

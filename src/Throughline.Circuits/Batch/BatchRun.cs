@@ -10,10 +10,11 @@ namespace Throughline.Circuits;
 public sealed class BatchRun
 {
     /// <summary>Iterations after which a lane counts as one that does not settle.</summary>
-    private const int MostIterations = 40;
+    internal const int MostIterations = 40;
 
     private readonly BatchProgram _program;
     private readonly TapeCode _code;
+    private readonly TapeKernels _kernels;
     private readonly double[] _memory;
     private readonly int _origin;
     private readonly int[] _rowOfInput;
@@ -21,8 +22,9 @@ public sealed class BatchRun
     private readonly double[] _counts;
     private bool _hasLast;
 
-    internal BatchRun(BatchProgram program, int lanes)
+    internal BatchRun(BatchProgram program, int lanes, TapeKernels kernels)
     {
+        _kernels = kernels;
         _program = program;
         _code = program.Code;
         Lanes = lanes;
@@ -66,20 +68,20 @@ public sealed class BatchRun
         : throw new ArgumentOutOfRangeException(nameof(slot), slot, "The slot is not one that varies.");
 
     /// <summary>Eliminates what depends on fixed slots and the temperature alone. To be called after they were written.</summary>
-    public void Prepare() => Run(BatchEquations.Fixed, BatchEquations.Fixed);
+    public void Prepare() => Run(_kernels.Prepare, BatchEquations.Fixed, BatchEquations.Fixed);
 
     /// <summary>Solves for what is in the changing slots and the sources, after <see cref="Prepare"/>.</summary>
     public void Solve(BatchStart start = BatchStart.Nominal)
     {
         Begin(start);
-        Run(BatchEquations.Changing, int.MaxValue);
+        Run(_kernels.Solve, BatchEquations.Changing, int.MaxValue);
     }
 
     /// <summary>The same where nothing but sources changed since the last <see cref="Solve"/>.</summary>
     public void SolveSources(BatchStart start = BatchStart.Nominal)
     {
         Begin(start);
-        Run(BatchEquations.Driving, int.MaxValue);
+        Run(_kernels.SolveSources, BatchEquations.Driving, int.MaxValue);
     }
 
     /// <summary>What a probe reads in each lane, V or A: meaningful where the lane is settled.</summary>
@@ -129,8 +131,16 @@ public sealed class BatchRun
         _hasLast = true;
     }
 
-    private void Run(int from, int to)
+    private void Run(TapeKernel? kernel, int from, int to)
     {
+        if (from > BatchEquations.Fixed)
+            Array.Clear(_counts);
+        if (kernel is not null)
+        {
+            kernel(ref Rows, ref MemoryMarshal.GetArrayDataReference(_counts));
+            return;
+        }
+
         foreach (TapePhase phase in _code.Phases)
         {
             if (phase.Phase < from || phase.Phase > to)

@@ -11,7 +11,7 @@ internal static class BatchTrial
     /// <summary>How many of the units settle, and the worst relative error of their readings.</summary>
     public static (int Settled, double Worst) Run(BatchProgram program, OperatingPoint nominal, Probe[] probes, BatchSlots slots)
     {
-        BatchRun run = program.CreateRun(BatchProgram.LaneMultiple);
+        BatchRun run = program.CreateRun(BatchProgram.LaneMultiple, isCompiled: false);
         int[] varying = [.. slots.Fixed, .. slots.Changing, .. slots.Sources];
         Workspace w = nominal.Workspace;
         // Any fixed spread will do: a walk by the golden ratio.

@@ -3,8 +3,8 @@ namespace Throughline.Circuits;
 /// <summary>A step with the places of its operands: each a row with one number for every lane.</summary>
 internal readonly record struct TapeInstruction(TapeOp Op, int Target, int A, int B, int C);
 
-/// <summary>Instructions of one phase, and the iteration that they are when they are one.</summary>
-internal sealed record TapePhase(int Phase, TapeInstruction[] Instructions, TapeIteration? Iteration);
+/// <summary>Steps of one phase and the instructions they became, and the iteration that they are when they are one.</summary>
+internal sealed record TapePhase(int Phase, int[] Steps, TapeInstruction[] Instructions, TapeIteration? Iteration);
 
 /// <summary>
 /// A tape without what nobody needs, its steps gathered by phase and its numbers given rows. Rows of numbers that live within one phase are used again. Immutable.
@@ -16,6 +16,9 @@ internal sealed class TapeCode
     private readonly int[] _rowOf;
     private readonly int[] _lastUse;
     private readonly bool[] _isKept;
+    private readonly bool[] _isRead;
+    private readonly int[] _stepOfInput;
+    private readonly Dictionary<int, int> _place = [];
     private readonly List<(int Row, double Value)> _constants = [];
     private readonly Stack<int> _free = new();
 
@@ -27,6 +30,11 @@ internal sealed class TapeCode
         Array.Fill(_rowOf, -1);
         _lastUse = new int[_tape.Count];
         _isKept = new bool[_tape.Count];
+        _isRead = new bool[_tape.Count];
+        _isRead[source.Settled.Index] = true;
+        foreach (Expr reading in source.Readings)
+            _isRead[reading.Index] = true;
+        _stepOfInput = new int[source.InputCount];
         bool[] isLive = FindLive();
         int[] steps = [.. Enumerable.Range(0, _tape.Count).Where(step => isLive[step])
             .OrderBy(step => _tape[step].Phase).ThenBy(static step => step)];
@@ -39,9 +47,14 @@ internal sealed class TapeCode
                 continue;
             _rowOf[step] = RowCount++;
             if (_tape[step].Op == TapeOp.Input)
+            {
                 RowOfInput[_tape[step].Payload] = _rowOf[step];
+                _stepOfInput[_tape[step].Payload] = step;
+            }
             else
+            {
                 _constants.Add((_rowOf[step], BitConverter.Int64BitsToDouble(_tape[step].Payload)));
+            }
         }
 
         var phases = new List<TapePhase>();
@@ -69,7 +82,14 @@ internal sealed class TapeCode
 
     public int[] ReadingRows { get; }
 
+    public Tape Tape => _tape;
+
     public int RowOf(int step) => _rowOf[step];
+
+    public int StepOfInput(int input) => _stepOfInput[input];
+
+    /// <summary>Whether a number is wanted after the call that computes it: one that is read, or one that a later call goes on from.</summary>
+    public bool IsStored(int step) => _isRead[step] || (_isKept[step] && _tape[step].Phase <= BatchEquations.Changing);
 
     private IEnumerable<int> Operands(int step)
     {
@@ -133,8 +153,6 @@ internal sealed class TapeCode
             _place[steps[place]] = place;
     }
 
-    private readonly Dictionary<int, int> _place = [];
-
     private TapePhase Lower(int phase, int[] steps)
     {
         var instructions = new List<TapeInstruction>(steps.Length);
@@ -154,7 +172,7 @@ internal sealed class TapeCode
             instructions.Add(new TapeInstruction(s.Op, _rowOf[step], Row(s.A), Row(s.B), Row(s.C)));
         }
 
-        return new TapePhase(phase, [.. instructions], _source.Iterations.FirstOrDefault(iteration => iteration.Phase == phase));
+        return new TapePhase(phase, [.. steps.Where(step => _tape[step].Op != TapeOp.Input)], [.. instructions], _source.Iterations.FirstOrDefault(iteration => iteration.Phase == phase));
     }
 
     private int Row(int step) => step < 0 ? 0 : _rowOf[step];

@@ -308,7 +308,7 @@ internal sealed class Bipolar : Element
 
     private void LoadRow(BatchEquations e, int row, Expr g, Expr h, Expr constant, double weight)
     {
-        double scale = RowScale(g.Nominal, h.Nominal);
+        double scale = BatchEquations.ScaleOf(Math.Max(Math.Abs(g.Nominal), Math.Abs(h.Nominal)));
         g *= scale;
         h *= scale;
         e.Add(row, _c, -h);

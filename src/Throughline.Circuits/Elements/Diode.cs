@@ -95,7 +95,7 @@ internal abstract class JunctionDiode(string name, NodeId anode, NodeId cathode)
         BatchJunction law = Law(e);
         Expr point = e.Point(State);
         (Expr current, Expr g) = Current(e, law, point);
-        double scale = 1 / Math.Max(1, g.Nominal);
+        double scale = BatchEquations.ScaleOf(g.Nominal);
         LoadOwn(e, g * scale, -(1 + (g * law.Series)) * scale, (current - (g * point)) * scale);
     }
 

@@ -156,7 +156,7 @@ internal sealed class FieldEffect(string name, NodeId drain, NodeId gate, NodeId
         Expr vgs = e.Point(State);
         Expr vds = e.Point(State + 1);
         (Expr drain, Expr gm, Expr gds) = Law(e, vgs, vds);
-        double scale = 1 / Math.Max(1, Math.Max(Math.Abs(gm.Nominal), Math.Abs(gds.Nominal)));
+        double scale = BatchEquations.ScaleOf(Math.Max(Math.Abs(gm.Nominal), Math.Abs(gds.Nominal)));
         gm *= scale;
         gds *= scale;
         e.Add(Branch, _d, gds);
