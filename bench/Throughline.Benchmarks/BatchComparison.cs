@@ -2,7 +2,9 @@ using System.Diagnostics;
 using System.Globalization;
 using System.Runtime.CompilerServices;
 using System.Runtime.Intrinsics;
+using Throughline.Analysis;
 using Throughline.Circuits;
+using Throughline.Instruments;
 
 namespace Throughline.Benchmarks;
 
@@ -22,7 +24,7 @@ internal static class BatchComparison
         double peak = Peak();
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture, $"multiply-add peak of one core {peak:F1} GFLOP/s, {(Vector512.IsHardwareAccelerated ? 8 : Vector256.IsHardwareAccelerated ? 4 : 2)} lanes in a vector"));
         Console.WriteLine("per unit                 prepare ns   solve ns  sources ns   GFLOP/s  of peak   scalar µs    ratio   settled");
-        foreach (Stage stage in (Stage[])[Input(), Output(0.3), Output(0)])
+        foreach (Stage stage in (Stage[])[Input(), Output(0.3), Output(0), Whole("nutrient-ph")])
             Measure(stage, peak);
         return 0;
     }
@@ -149,6 +151,36 @@ internal static class BatchComparison
         b.Fixed("R13", "l18", "loop+", 10);
         b.Turned("load", "loop+", "loop-", 250);
         return b.Build(saturation > 0 ? "output stage" : "output, full equations", [("sense", "0")], ["load"]);
+    }
+
+    /// <summary>A demo from sensor to loop: every number of every part varies, its trimmers change, its sources drive, the output of every amplifier is read.</summary>
+    private static Stage Whole(string demo)
+    {
+        string folder = Path.Combine(CheckBenchmarks.Root(), "demo", demo);
+        string file = Path.Combine(folder, "instrument.yaml");
+        Parsed<Instrument> parsed = InstrumentReader.ReadText(file, File.ReadAllText(file), folder);
+        var evaluator = new Evaluator(Model.Compile(parsed.Value ?? throw new InvalidOperationException($"{file} has mistakes.")));
+        UnitState state = evaluator.NewState();
+        state.Measurand = evaluator.Instrument.Specification.Range.Middle;
+        evaluator.Chain(state);
+        var bound = evaluator.Field.Bound;
+        Network network = bound.Network;
+        double[] values = network.CreateValues();
+        foreach (Binding binding in bound.Bindings)
+            values[binding.Slot] = binding.Law(state);
+        var classes = new List<int>[3];
+        for (int k = 0; k < 3; k++)
+            classes[k] = [];
+        for (int slot = 0; slot < values.Length; slot++)
+        {
+            if (values[slot] == 0 || !double.IsFinite(values[slot]))
+                continue;
+            string name = network.Slots[slot].ElementName;
+            classes[network.Slots[slot].Quantity is "voltage" or "current" ? 2 : name.StartsWith("VR", StringComparison.Ordinal) ? 1 : 0].Add(slot);
+        }
+
+        Probe[] probes = [.. bound.Amplifiers.Select(amplifier => network.Pins(amplifier.Element)[2]!.Value).Select(node => Probe.Voltage(node, bound.ReturnOf(node) ?? new NodeId(0)))];
+        return new Stage($"whole of {demo}", network, values, probes, new BatchSlots { Fixed = [.. classes[0]], Changing = [.. classes[1]], Sources = [.. classes[2]] });
     }
 
     private sealed class Builder
