@@ -20,6 +20,9 @@ public static class Reviewer
     /// <summary>Frequency response, noise, step response and stability; null when the nominal unit has no operating point.</summary>
     public static ResponseReport? Response(Instrument instrument) => ResponseBuilder.Build(new Evaluator(Model.Compile(instrument)));
 
+    /// <summary>What the user's calibration accepts, which mistakes slip through and how long it lasts; null when the user does not calibrate.</summary>
+    public static CalibrationReport? Calibration(Instrument instrument) => new CheckContext(new Evaluator(Model.Compile(instrument))).Calibration;
+
     /// <summary>What display and loop say under every single fault.</summary>
     public static FaultTable Faults(Instrument instrument) => FaultsBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))));
 

@@ -17,6 +17,7 @@ public sealed class CasesTests
     private const string Influence = "influence on the sensor";
     private const string Supplies = "reading independent of the supplies";
     private const string Intent = "stage does what its intent says";
+    private const string Acceptance = "calibration acceptance";
     private const string Compliance = "loop compliance";
 
     // Case 1. Slope at 25 °C is 59.16 mV/pH, times 3: 177.5 mV/pH.
@@ -89,6 +90,52 @@ public sealed class CasesTests
         Assert.Equal(ph, Demo.Figure(finding, "shift of the reading"), 0.00005);
         Assert.Equal(0.01, Demo.Figure(finding, "allowed"), 1e-9);
         Assert.Equal(5000, Demo.Figure(finding, "resistance at the return"), 1.0);
+    }
+
+    // Case 4. By hand, errors of ±3 pH times (1 − T/298.15 K): +0.2012 at 5 °C in 4.00, −0.2012 in 10.00; −0.1509 at 40 °C in 4.00.
+    [Fact]
+    public void TemperatureNeverUsed_StatesTheErrorAndWhereItIsLargest()
+    {
+        Review review = Case("04-temperature-never-used");
+        Finding influence = Demo.Of(review, Influence);
+        Assert.Equal(("process temperature not compensated", Outcome.NotMet), (influence.Subject, influence.Outcome));
+        Assert.Equal(0.2012, Demo.Figure(influence, "error at pH 4"), 0.00005);
+        Assert.Equal(-0.2012, Demo.Figure(influence, "error at pH 10"), 0.00005);
+        Assert.Equal(0.2012, Math.Abs(Demo.Figure(influence, "largest error")), 0.00005);
+        Assert.Contains("+0.201 pH at pH 4", Demo.Plain(influence.Statement), StringComparison.Ordinal);
+        Assert.Contains("compensation: measured", Demo.Plain(influence.Mend), StringComparison.Ordinal);
+        Assert.Equal(Outcome.Met, Demo.Of(review, Acceptance).Outcome);
+    }
+
+    [Theory]
+    [InlineData(4, 10, 4.15)]
+    [InlineData(10, 5, 9.80)]
+    [InlineData(4, 40, 3.85)]
+    [InlineData(7, 5, 7.00)]
+    [InlineData(7, 40, 7.00)]
+    public void TemperatureNeverUsed_Reads(double ph, double celsius, double reads)
+    {
+        Instrument instrument = Assert.IsType<Instrument>(InstrumentReader.ReadFile(PathOf("04-temperature-never-used")).Value);
+        ReadingsTable table = Reviewer.Readings(instrument, [ph], Reviewer.ReferenceConditions(instrument) with { Process = celsius });
+        int column = table.Columns.Select((c, i) => (c.Name, i)).Single(c => c.Name == "display").i;
+        Assert.Equal(reads, Assert.Single(table.Rows).Values[column], 0.0051);    // half of the case's last digit
+    }
+
+    // Case 5. Tolerances are half of the case's last digit.
+    [Theory]
+    [InlineData("05a-zero-refused", Outcome.NotMet, "least zero", -38.4e-3, 0.980, "zero of −38.4 mV is refused although its slope of 98 % is good")]
+    [InlineData("05b-accepted", Outcome.Met, "least zero", -15e-3, 0.986, null)]
+    [InlineData("05c-slope-refused", Outcome.NotMet, "greatest zero", 15e-3, 0.817, "slope of 81.7 % is refused although its zero of ")]
+    public void LineFits_ElectrodeDoesNot(string name, Outcome outcome, string figure, double zero, double slope, string? says)
+    {
+        Finding finding = Demo.Of(Case(name), Acceptance);
+        Assert.Equal(outcome, finding.Outcome);
+        Assert.Equal(zero, Demo.Figure(finding, figure), 0.05e-3);
+        Assert.Equal(slope, Demo.Figure(finding, "least slope"), 0.0005);
+        if (says is not null)
+        {
+            Assert.Contains(says, Demo.Plain(finding.Statement), StringComparison.Ordinal);
+        }
     }
 
     // Case 8. Resistance of the element by IEC 60751; 2.0 Ω of wire.

@@ -155,6 +155,26 @@ internal sealed class Calibrator
         return new CalibrationOutcome(line, zero, slope, verdict);
     }
 
+    /// <summary>The line of a sensor whose zero and slope are given in the trade's terms, as <see cref="Judge"/> gives them.</summary>
+    public CalibrationLine LineOf(double zero, double slope)
+    {
+        const double Celsius = UnitState.ReferenceCelsius;
+        if (_pivot is { } pivot)
+        {
+            double offset = _zeroInVolts ? zero : _sensor.NominalSignal(_sensor.MeasurandOf(pivot, Celsius) + zero, Celsius) - pivot;
+            return new CalibrationLine(offset, slope / _slope);
+        }
+
+        double shift = _zeroInVolts ? _sensor.MeasurandOf(_sensor.NominalSignal(_zeroAt, Celsius) + zero, Celsius) - _zeroAt : zero;
+        return new CalibrationLine(_zeroAt - ((_zeroAt + shift) / slope), 1 / slope);
+    }
+
+    /// <summary>The signal that <see cref="Indicated"/> makes a measurand of: what the sensor of this line gives.</summary>
+    public double SignalOf(CalibrationLine line, double measurand, double celsius) =>
+        _pivot is { } pivot
+            ? pivot + line.Offset + (line.Gain * (_sensor.NominalSignal(measurand, celsius) - pivot))
+            : _sensor.NominalSignal((measurand - line.Offset) / line.Gain, celsius);
+
     private (double X, double Y) Pair(double signal, double value, double celsius, IUnitState state) =>
         _pivot is { } pivot
             ? (_sensor.NominalSignal(value, celsius) - pivot, signal - pivot)

@@ -13,6 +13,7 @@ internal sealed partial class CheckContext
     private readonly Lazy<ImmutableArray<AmplifierExtremes>> _amplifiers;
     private readonly Lazy<Extreme?> _converter;
     private readonly Lazy<ResponseReport?> _response;
+    private readonly Lazy<CalibrationReport?> _calibration;
 
     public CheckContext(Evaluator evaluator)
     {
@@ -21,6 +22,7 @@ internal sealed partial class CheckContext
         _amplifiers = new Lazy<ImmutableArray<AmplifierExtremes>>(FindAmplifiers);
         _converter = new Lazy<Extreme?>(FindConverter);
         _response = new Lazy<ResponseReport?>(() => ResponseBuilder.Build(evaluator));
+        _calibration = new Lazy<CalibrationReport?>(() => CalibrationSurvey.Build(evaluator, AllowedError));
     }
 
     public Evaluator Evaluator { get; }
@@ -41,6 +43,9 @@ internal sealed partial class CheckContext
 
     /// <summary>Response, noise and stability of the nominal unit; null when it has no operating point.</summary>
     public ResponseReport? Response => _response.Value;
+
+    /// <summary>What the user's calibration lets through and leaves; null when the user does not calibrate.</summary>
+    public CalibrationReport? Calibration => _calibration.Value;
 
     /// <summary>The error allowed at the display, in the specification's unit: as stated, else the loop's referred to the measurand, else 1 % of the range.</summary>
     public double AllowedError =>

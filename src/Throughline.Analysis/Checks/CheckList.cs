@@ -23,6 +23,8 @@ internal static class CheckList
         new SupplyShareCheck(),
         new SensorInfluenceCheck(),
         new SelfHeatingCheck(),
+        new CalibrationAcceptanceCheck(),
+        new CalibrationIntervalCheck(),
         new StabilityCheck(),
         new ConverterRangeUsedCheck(),
         new ConverterRangeCheck(),
