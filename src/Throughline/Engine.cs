@@ -20,6 +20,10 @@ internal sealed record Engine
 
     public Func<Instrument, FaultTable> Faults { get; init; } = Reviewer.Faults;
 
+    public Func<Instrument, BatchOptions, BatchProgress?, CancellationToken, Batch> Batch { get; init; } = Analysis.Batch.Run;
+
+    public Func<Instrument, BatchOptions, long, UnitReport> BatchUnit { get; init; } = Analysis.Batch.RunUnit;
+
     public Func<Instrument, Instrument, Comparison> Compare { get; init; } = Reviewer.Compare;
 
     public Func<string> Schema { get; init; } = InstrumentSchema.Create;

@@ -20,14 +20,8 @@ internal enum ContributionTarget
     /// <summary>The voltage of a supply from outside, while the instrument is in use.</summary>
     OutsideSupply,
 
-    /// <summary>How far a standard is from what it is stated to be, in its tolerance; −1 to 1.</summary>
-    Standard,
-
     /// <summary>The temperature of the standards when the user calibrates, °C.</summary>
     StandardTemperature,
-
-    /// <summary>How far the measured process temperature is from the true one, K.</summary>
-    TemperatureReading,
 }
 
 /// <summary>Something that makes one unit, or one day of a unit, differ from another.</summary>
@@ -37,7 +31,7 @@ internal enum ContributionTarget
 /// <param name="Unit">Of the distribution; empty for ratios.</param>
 /// <param name="Distribution">Of the quantity itself, or, for drifts and errors, of the deviation.</param>
 /// <param name="Centre">What the quantity is when nothing deviates: the stated value.</param>
-/// <param name="Index">Of the parameter, of the condition (<see cref="UnitState.Of"/>), of the converter (0 input, 1 output) or of the standard.</param>
+/// <param name="Index">Of the parameter, of the condition (<see cref="UnitState.Of"/>), of the converter (0 input, 1 output).</param>
 internal sealed record Contribution(
     string Name, string Owner, string Stage, string Unit, Distribution Distribution, double Centre, ContributionTarget Target, int Index, SourceSpan Span)
 {

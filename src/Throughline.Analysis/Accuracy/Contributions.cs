@@ -52,6 +52,12 @@ internal static class Contributions
             AddCondition("loop load", loop.Load, loop.Load.Middle, "Ω", UnitState.Of.Load);
         }
 
+        if (instrument.Calibration is { Temperature: { Width: > 0 } standards } && Array.Exists([.. instrument.Calibration.Standards], s => s.Table is not null || s.Buffer is not null))
+        {
+            Add("temperature of the standards", "calibration", "calibration", "°C", Between(spread.Conditions, standards.Low, standards.High), standards.Middle, standards.Width / 2,
+                ContributionTarget.StandardTemperature, 0, standards.Span);
+        }
+
         return [.. all];
 
         void AddBend(Parameter? nonlinearity, int index)

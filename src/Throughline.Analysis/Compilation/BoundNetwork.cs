@@ -18,7 +18,7 @@ internal sealed class BoundNetwork
             .. sink.Laws.Select(l =>
             {
                 (int[] reads, int[] trimmers) = sample.Reads(l.Law);
-                return new Binding(network.FirstSlot(l.Element) + l.Offset, l.Law, reads, trimmers);
+                return new Binding(network.FirstSlot(l.Element) + l.Offset, l.Law, reads, trimmers, sink.Sources.Contains(l.Element) && l.Offset == 0);
             }),
         ];
     }
@@ -34,6 +34,9 @@ internal sealed class BoundNetwork
     public ImmutableArray<Binding> Bindings { get; }
 
     public NodeId? Find(string node) => Network.FindNode(node);
+
+    /// <summary>Whether a slot holds a limit of an amplifier's output.</summary>
+    public bool IsLimit(int slot) => Amplifiers.Any(a => a.LimitSlots.Any(offset => Network.FirstSlot(a.Element) + offset == slot));
 
     /// <summary>The return of the island that a node is in; null for a floating one.</summary>
     /// <param name="nearest">Where a bridged barrier puts several returns into one island: that nearest to the node, or the first of them.</param>
@@ -58,7 +61,8 @@ internal sealed class BoundNetwork
 }
 
 /// <summary>A slot, the law that fills it, and what the law reads.</summary>
-internal sealed record Binding(int Slot, Law Law, int[] Parameters, int[] Trimmers);
+/// <param name="IsSource">Whether it only moves a source, and none of the network's equations.</param>
+internal sealed record Binding(int Slot, Law Law, int[] Parameters, int[] Trimmers, bool IsSource);
 
 /// <summary>A voltage or current, less a law's value: headroom is a voltage less a distance that the part asks for.</summary>
 /// <param name="Sides">Which of its extremes are of interest: with headroom only the least.</param>

@@ -9,6 +9,9 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
     /// <summary>Slot laws in the order added: element, offset of the slot within it, law.</summary>
     public List<(ElementId Element, int Offset, Law Law)> Laws { get; } = [];
 
+    /// <summary>Elements whose first slot only moves a source.</summary>
+    public HashSet<ElementId> Sources { get; } = [];
+
     /// <summary>Elements by name.</summary>
     public Dictionary<string, ElementId> Elements { get; } = [];
 
@@ -27,13 +30,18 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
     public void VoltageSource(string name, string plus, string minus, Law volts, NoiseLaws? noise = null)
     {
         ElementId element = builder.VoltageSource(name, Node(plus), Node(minus));
+        Sources.Add(element);
         Bind(name, element, volts);
         BindAt(element, (int)SourceSlot.Noise, noise?.Voltage);
         BindAt(element, (int)SourceSlot.NoiseCorner, noise?.Corner);
     }
 
-    public void CurrentSource(string name, string from, string to, Law amperes) =>
-        Bind(name, builder.CurrentSource(name, Node(from), Node(to)), amperes);
+    public void CurrentSource(string name, string from, string to, Law amperes)
+    {
+        ElementId element = builder.CurrentSource(name, Node(from), Node(to));
+        Sources.Add(element);
+        Bind(name, element, amperes);
+    }
 
     public void Link(string name, string a, string b) => Bind(name, builder.Link(name, Node(a), Node(b)));
 

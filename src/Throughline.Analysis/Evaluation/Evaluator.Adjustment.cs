@@ -11,10 +11,13 @@ internal sealed partial class Evaluator
     internal const double Moved = 1e-7;
 
     /// <summary>A meter within this part of its target has reached it: far below what any meter shows.</summary>
-    private const double Reached = 1e-8;
+    internal const double Reached = 1e-8;
 
     /// <summary>Change of each step's meter per whole travel of its trimmer, as found on the nominal unit; 0 until then.</summary>
     private readonly double[] _slopes;
+
+    /// <summary>Change of a step's meter per whole travel of its trimmer on the nominal unit; 0 when not known.</summary>
+    internal double AdjustmentSlope(int step) => _slopes[step];
 
     /// <summary>Parameters that the bench holds at their stated value while it adjusts: what comes from outside the unit.</summary>
     private readonly record struct Kept(int Index, double Value);

@@ -7,6 +7,9 @@ namespace Throughline.Analysis;
 /// <summary>Evaluates one model: networks, adjustment, chain. Holds buffers; one per thread.</summary>
 internal sealed partial class Evaluator
 {
+    private readonly Line? _scaling;
+    private readonly Line? _outputScaling;
+
     public Evaluator(Model model)
     {
         Model = model;
@@ -27,6 +30,8 @@ internal sealed partial class Evaluator
         Adjustment = Adjust(Nominal, withReadings: true);
         Field.BeginAt(Nominal);
         Bench.BeginAt(Nominal);
+        _scaling = CreateScaling();
+        _outputScaling = CreateOutputScaling();
         InputTransfer = CreateInputTransfer();
         OutputTransfer = CreateOutputTransfer();
         LoopScale = model.Instrument.Loop is { } loop
@@ -163,14 +168,36 @@ internal sealed partial class Evaluator
     /// <summary>What the arithmetic makes of a code: the sensor's signal that it takes the code for.</summary>
     public double SignalOfCode(double code)
     {
-        if (Model.Arithmetic is { Scaling.Length: >= 2 } arithmetic)
+        if (Model.Arithmetic is { Scaling.Length: >= 2 })
         {
-            bool inVolts = arithmetic.Scaling[0].From.Dimension == Dimension.Voltage;
-            Line? line = Line.TryCreate(arithmetic.Scaling.Select(p => (inVolts ? p.From.Value * CodesPerVolt : p.From.Value, p.To.Value)));
-            return line?.Forward(code) ?? double.NaN;
+            return _scaling?.Forward(code) ?? double.NaN;
         }
 
         return InputTransfer?.Inverse(code / CodesPerVolt) ?? double.NaN;
+    }
+
+    /// <summary>The constants that the code holds, code against signal; null where none are written or no line can be made of them.</summary>
+    private Line? CreateScaling()
+    {
+        if (Model.Arithmetic is not { Scaling.Length: >= 2 } arithmetic)
+        {
+            return null;
+        }
+
+        bool inVolts = arithmetic.Scaling[0].From.Dimension == Dimension.Voltage;
+        return Line.TryCreate(arithmetic.Scaling.Select(p => (inVolts ? p.From.Value * CodesPerVolt : p.From.Value, p.To.Value)));
+    }
+
+    /// <summary>The constants for the output, current against code; null as above.</summary>
+    private Line? CreateOutputScaling()
+    {
+        if (Model.Arithmetic is not { OutputScaling.Length: >= 2 } arithmetic)
+        {
+            return null;
+        }
+
+        bool inVolts = arithmetic.OutputScaling[0].To.Dimension == Dimension.Voltage;
+        return Line.TryCreate(arithmetic.OutputScaling.Select(p => (p.From.Value, inVolts ? p.To.Value / VoltsPerOutputCode : p.To.Value)));
     }
 
     /// <summary>The process temperature that the arithmetic uses, °C.</summary>
@@ -190,16 +217,17 @@ internal sealed partial class Evaluator
             return double.NaN;
         }
 
-        if (Model.Arithmetic is { OutputScaling.Length: >= 2 } arithmetic)
+        if (Model.Arithmetic is { OutputScaling.Length: >= 2 })
         {
-            bool inVolts = arithmetic.OutputScaling[0].To.Dimension == Dimension.Voltage;
-            Line? line = Line.TryCreate(
-                arithmetic.OutputScaling.Select(p => (p.From.Value, inVolts ? p.To.Value / VoltsPerOutputCode : p.To.Value)));
-            return line?.Forward(amperes) ?? double.NaN;
+            return _outputScaling?.Forward(amperes) ?? double.NaN;
         }
 
         return OutputTransfer is { } transfer ? transfer.Inverse(amperes) / VoltsPerOutputCode : double.NaN;
     }
+
+    /// <summary>What the display shows of an indicated value.</summary>
+    public double Shown(double indicated) =>
+        Instrument.Specification.DisplayStep is { Value: > 0 and double step } ? Math.Round(indicated / step) * step : indicated;
 
     /// <summary>The nearest code the output converter has.</summary>
     public double NearestOutputCode(double exact) =>
@@ -237,7 +265,6 @@ internal sealed partial class Evaluator
             (double low, double high) = CodeRange;
             double code = Math.Clamp(Math.Round(exact), low, high);
             double indicated = MeasurandOfCode(code, state);
-            double step = Instrument.Specification.DisplayStep?.Value ?? 0;
             result = result with
             {
                 ConverterVolts = volts,
@@ -245,7 +272,7 @@ internal sealed partial class Evaluator
                 Code = code,
                 Indicated = indicated,
                 IndicatedExact = MeasurandOfCode(exact, state),
-                Display = step > 0 ? Math.Round(indicated / step) * step : indicated,
+                Display = Shown(indicated),
             };
         }
 
@@ -271,10 +298,12 @@ internal sealed partial class Evaluator
         };
     }
 
-    public double ExactCode(NetworkRun run, double volts, UnitState state)
+    public double ExactCode(NetworkRun run, double volts, UnitState state) => ExactCode(volts, ReferenceVolts(run, state), state);
+
+    /// <summary>The code that a unit's converter makes of a voltage at its input with a reference, before rounding and before the ends of its range.</summary>
+    public double ExactCode(double volts, double reference, UnitState state)
     {
         ConverterStage adc = Model.Converter!;
-        double reference = ReferenceVolts(run, state);
         double scaled = (volts + (adc.Offset is { } offset ? state.Value(offset) : 0)) * adc.Gain
             * (1 + (adc.GainError is { } gainError ? state.Value(gainError) : 0));
         double code = Math.ScaleB(scaled / reference, adc.Bipolar ? adc.Bits - 1 : adc.Bits);

@@ -131,6 +131,14 @@ public sealed class BatchProgram
     /// <summary>Whether lanes have a number of their own for a slot, or for the temperature, which comes after the last slot.</summary>
     internal bool IsVarying(int input) => input == _phases.Length || _phases[input] > 0;
 
+    /// <summary>Whether anything that is read follows a slot: those of parts that no probe depends on, and those that do not vary, need not be filled.</summary>
+    /// <exception cref="ArgumentOutOfRangeException">The slot is not of this network.</exception>
+    public bool Reads(int slot)
+    {
+        ArgumentOutOfRangeException.ThrowIfGreaterThanOrEqual((uint)slot, (uint)Network.SlotCount, nameof(slot));
+        return Code.RowOfInput[slot] >= 0;
+    }
+
     internal double NominalInput(int input) => _nominal[input];
 
     private static void Mark(int[] phases, ReadOnlySpan<int> slots, int phase)

@@ -18,6 +18,8 @@ internal static class CommandTree
         root.Add(ReadingsCommand.Create(surroundings, engine));
         root.Add(ResponseCommand.Create(surroundings, engine));
         root.Add(FaultsCommand.Create(surroundings, engine));
+        root.Add(BatchCommand.Create(surroundings, engine));
+        root.Add(MergeCommand.Create(surroundings, engine));
         root.Add(CompareCommand.Create(surroundings, engine));
         root.Add(NewCommand.Create(surroundings));
         root.Add(SchemaCommand.Create(surroundings, engine));

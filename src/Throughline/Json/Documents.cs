@@ -75,6 +75,22 @@ internal static class Documents
             StagesUnmoved = comparison?.StagesUnmoved ?? [],
         };
 
+    public static BatchDocument Batch(string file, Parsed<Instrument> parsed, BatchReport? report) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Batch = report is null ? null : BatchOf(report),
+    };
+
+    public static UnitDocument Unit(string file, Parsed<Instrument> parsed, UnitReport? report) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Unit = report is null ? null : UnitOf(report),
+    };
+
     private static ImmutableArray<MistakeShape> Mistakes(Parsed<Instrument> parsed) =>
         [.. parsed.Diagnostics.Select(d => new MistakeShape(d.Code, d.Message, d.Expected, d.Found, d.Mend, PlaceOf(d.Span)))];
 
@@ -128,6 +144,54 @@ internal static class Documents
             [.. table.Rows.Select(r => new FaultShape(
                 r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
     }
+
+    private static BatchShape BatchOf(BatchReport r) => new(
+        r.Units,
+        r.Options.Units,
+        r.IsWhole,
+        r.Options.Seed,
+        r.Options.IsEven,
+        [.. r.Yields.Select(y => new YieldShape(y.Name, y.Good, y.Of))],
+        [.. r.Readings.Select(e => new BatchReadingShape(MomentWords.Word(e.Moment), e.Test, Finite(e.Point), Place(e.Place), Finite(e.Limit), SpreadOf(e.Errors)))],
+        [.. r.Trimmers.Select(SpreadOf)],
+        r.Rounds,
+        [.. r.Calibrations.Select(SpreadOf)],
+        [.. r.Causes.Select(c => new CausesShape(
+            MomentWords.Word(c.Moment),
+            Finite(c.Point),
+            Place(c.Place),
+            Finite(c.StandardDeviation),
+            [.. c.Shares.Select(s => new ShareShape(s.Name, Finite(s.First), Finite(s.Total)))]))],
+        [.. r.Worst.Select(w => new WorstUnitShape(w.Unit, Finite(w.OfLimit)))],
+        new(Finite(r.Confidence.Yield), Finite(r.Confidence.YieldError), Finite(r.Confidence.IndependentYieldError), Finite(r.Confidence.MeanGain)));
+
+    private static string Place(ReadingPlace place) => place == ReadingPlace.Display ? "display" : "loop";
+
+    private static SpreadShape SpreadOf(BatchSpread s) => new(
+        s.Name,
+        s.Unit,
+        Finite(s.Mean),
+        Finite(s.StandardDeviation),
+        Finite(s.Least),
+        s.LeastUnit,
+        Finite(s.Q005),
+        Finite(s.Q025),
+        Finite(s.Median),
+        Finite(s.Q975),
+        Finite(s.Q995),
+        Finite(s.Greatest),
+        s.GreatestUnit,
+        s.Missing,
+        [.. s.Bins.Select(b => new BinShape(Finite(b.Low), Finite(b.High), b.Count))]);
+
+    private static UnitShape UnitOf(UnitReport r) => new(
+        r.Seed,
+        r.Unit,
+        [.. r.Draws.Select(d => new DrawShape(d.Name, d.Stage, d.Unit, Finite(d.Value), Finite(d.Centre), Finite(d.OfLimit)))],
+        [.. r.Steps.Select(s => new UnitStepShape(s.Name, s.Trimmer, Finite(s.Position), s.Meter, s.Unit, Finite(s.Target), Finite(s.Tolerance), Finite(s.Reading), s.IsReached))],
+        r.Rounds,
+        r.Calibration is { } c ? new(MomentWords.Word(c.Verdict), Finite(c.Zero), c.ZeroUnit, Finite(c.Slope), [.. c.Signals.Select(Finite)]) : null,
+        [.. r.Readings.Select(e => new UnitReadingShape(MomentWords.Word(e.Moment), e.Test, Finite(e.Point), Finite(e.DisplayError), Finite(e.LoopError)))]);
 
     private static PlaceShape? PlaceOf(SourceSpan span)
     {

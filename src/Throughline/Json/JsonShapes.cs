@@ -102,6 +102,38 @@ internal sealed record ComparisonDocument
     public required ImmutableArray<string> StagesUnmoved { get; init; }
 }
 
+/// <summary>What <c>batch --json</c> and <c>merge --json</c> write.</summary>
+internal sealed record BatchDocument
+{
+    public string Format { get; } = "throughline.batch";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required BatchShape? Batch { get; init; }
+}
+
+/// <summary>What <c>batch --unit K --json</c> writes.</summary>
+internal sealed record UnitDocument
+{
+    public string Format { get; } = "throughline.unit";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required UnitShape? Unit { get; init; }
+}
+
 /// <summary>What <c>new --json</c> writes.</summary>
 internal sealed record FilesDocument
 {
@@ -197,3 +229,67 @@ internal sealed record EditShape(string Path, string? Old, string? New, PlaceSha
 internal sealed record MovementShape(string Stage, string Name, double? Old, double? New, string Unit, bool Moved);
 
 internal sealed record TurnedShape(FindingShape? Old, FindingShape? New, bool OutcomeChanged);
+
+internal sealed record BatchShape(
+    long Units,
+    long UnitsAsked,
+    bool IsWhole,
+    ulong Seed,
+    bool IsEven,
+    ImmutableArray<YieldShape> Yields,
+    ImmutableArray<BatchReadingShape> Readings,
+    ImmutableArray<SpreadShape> Trimmers,
+    ImmutableArray<long> Rounds,
+    ImmutableArray<SpreadShape> Calibrations,
+    ImmutableArray<CausesShape> Causes,
+    ImmutableArray<WorstUnitShape> WorstUnits,
+    ConfidenceShape Confidence);
+
+internal sealed record YieldShape(string Name, long Good, long Of);
+
+internal sealed record BatchReadingShape(string Moment, string Test, double? Point, string Place, double? Limit, SpreadShape Errors);
+
+internal sealed record SpreadShape(
+    string Name,
+    string Unit,
+    double? Mean,
+    double? StandardDeviation,
+    double? Least,
+    long LeastUnit,
+    double? Quantile005,
+    double? Quantile025,
+    double? Median,
+    double? Quantile975,
+    double? Quantile995,
+    double? Greatest,
+    long GreatestUnit,
+    long Missing,
+    ImmutableArray<BinShape> Bins);
+
+internal sealed record BinShape(double? Low, double? High, long Count);
+
+internal sealed record CausesShape(string Moment, double? Point, string Place, double? StandardDeviation, ImmutableArray<ShareShape> Shares);
+
+internal sealed record ShareShape(string Name, double? First, double? Total);
+
+internal sealed record WorstUnitShape(long Unit, double? OfLimit);
+
+internal sealed record ConfidenceShape(double? Yield, double? StandardError, double? StandardErrorIndependent, double? GainOfMeans);
+
+internal sealed record UnitShape(
+    ulong Seed,
+    long Unit,
+    ImmutableArray<DrawShape> Draws,
+    ImmutableArray<UnitStepShape> Steps,
+    int Rounds,
+    UnitCalibrationShape? Calibration,
+    ImmutableArray<UnitReadingShape> Readings);
+
+internal sealed record DrawShape(string Name, string Stage, string Unit, double? Value, double? Centre, double? OfLimit);
+
+internal sealed record UnitStepShape(
+    string Name, string Trimmer, double? Position, string Meter, string Unit, double? Target, double? Tolerance, double? Reading, bool IsReached);
+
+internal sealed record UnitCalibrationShape(string Verdict, double? Zero, string ZeroUnit, double? Slope, ImmutableArray<double?> Signals);
+
+internal sealed record UnitReadingShape(string Moment, string Test, double? Point, double? DisplayError, double? LoopError);

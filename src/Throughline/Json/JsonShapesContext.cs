@@ -9,6 +9,8 @@ namespace Throughline.Json;
 [JsonSerializable(typeof(ResponseDocument))]
 [JsonSerializable(typeof(FaultsDocument))]
 [JsonSerializable(typeof(ComparisonDocument))]
+[JsonSerializable(typeof(BatchDocument))]
+[JsonSerializable(typeof(UnitDocument))]
 [JsonSerializable(typeof(FilesDocument))]
 [JsonSerializable(typeof(CompletionsDocument))]
 internal sealed partial class JsonShapesContext : JsonSerializerContext;

@@ -25,6 +25,24 @@ public sealed partial class JsonTests
         { "completions zsh", "Completions document" },
     };
 
+    /// <summary>Documents whose parts only a real instrument has.</summary>
+    public static TheoryData<string, string> RealDocuments => new()
+    {
+        { "batch DEMO --units 64 --causes 2", "Batch document" },
+        { "batch DEMO --unit 3", "Unit document" },
+    };
+
+    [Theory]
+    [MemberData(nameof(RealDocuments))]
+    public void Document_OfARealInstrument_IsAsDocumented(string arguments, string section)
+    {
+        using JsonDocument document = JsonDocument.Parse(Real(arguments).Output);
+        Assert.Empty(Complaints(document.RootElement, $"[{section}]", "$", []));
+    }
+
+    private static Invocation Real(string arguments) => Invocation.OfWords(
+        [.. arguments.Split(' ').Select(w => w == "DEMO" ? Repository.PathOf("demo", "nutrient-ph", "instrument.yaml") : w), "--json"], Engine.Default);
+
     [Theory]
     [MemberData(nameof(Documents))]
     public void Document_OfACommand_IsAsDocumented(string arguments, string section)
@@ -61,6 +79,12 @@ public sealed partial class JsonTests
         foreach ((string arguments, string section) in Documents.Select(row => row.Data))
         {
             using JsonDocument document = JsonDocument.Parse(Invocation.Of(arguments + " --json").Output);
+            Complaints(document.RootElement, $"[{section}]", "$", seen);
+        }
+
+        foreach ((string arguments, string section) in RealDocuments.Select(row => row.Data))
+        {
+            using JsonDocument document = JsonDocument.Parse(Real(arguments).Output);
             Complaints(document.RootElement, $"[{section}]", "$", seen);
         }
 

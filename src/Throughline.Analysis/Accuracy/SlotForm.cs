@@ -1,0 +1,153 @@
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>What the law of a slot comes to, so that a block of units need not ask it unit by unit.</summary>
+internal enum SlotFormKind
+{
+    /// <summary>The same number in every unit, always.</summary>
+    Constant,
+
+    /// <summary>a + b · parameter.</summary>
+    Affine,
+
+    /// <summary>a + b · parameter + (c + d · parameter) · position of a trimmer.</summary>
+    Trimmer,
+
+    /// <summary>Anything else: asked unit by unit.</summary>
+    General,
+}
+
+/// <summary>
+/// The form of a slot's law, found by trying it: laws have no memory and read only a unit's state. Whatever does not fit a simple form to the last digits,
+/// at points that had no part in finding it, is general.
+/// </summary>
+/// <param name="Depends">Conditions that the law reads.</param>
+internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Parameter, int Trimmer, double A, double B, double C, double D, HashSet<UnitState.Of> Depends)
+{
+    private const double Fits = 1e-13;
+
+    public static SlotForm Find(Binding binding, UnitState sample, Model model)
+    {
+        HashSet<UnitState.Of> depends = DependsOn(binding.Law, sample);
+        SlotForm general = new(binding, SlotFormKind.General, -1, -1, 0, 0, 0, 0, depends);
+        if (depends.Count > 0 || binding.Parameters.Length > 1 || binding.Trimmers.Length > 1)
+        {
+            return general;
+        }
+
+        int parameter = binding.Parameters.Length == 1 ? binding.Parameters[0] : -1;
+        int trimmer = binding.Trimmers.Length == 1 ? binding.Trimmers[0] : -1;
+        double keptValue = parameter >= 0 ? sample.Values[parameter] : 0;
+        double keptPosition = trimmer >= 0 ? sample.Positions[trimmer] : 0;
+        double low = parameter >= 0 ? model.Parameters.Low(parameter) : 0;
+        double high = parameter >= 0 ? model.Parameters.High(parameter) : 1;
+        if (!(high > low))
+        {
+            high = low + Math.Max(Math.Abs(low) * 0.01, 1e-9);
+        }
+
+        SlotForm found = Fit();
+        if (parameter >= 0)
+        {
+            sample.Values[parameter] = keptValue;
+        }
+
+        if (trimmer >= 0)
+        {
+            sample.Positions[trimmer] = keptPosition;
+        }
+
+        return found;
+
+        double At(double value, double position)
+        {
+            if (parameter >= 0)
+            {
+                sample.Values[parameter] = value;
+            }
+
+            if (trimmer >= 0)
+            {
+                sample.Positions[trimmer] = position;
+            }
+
+            return binding.Law(sample);
+        }
+
+        SlotForm Fit()
+        {
+            if (parameter < 0 && trimmer < 0)
+            {
+                return general with { Kind = SlotFormKind.Constant, A = binding.Law(sample) };
+            }
+
+            // A law that gives the parameter itself must give it to the last bit.
+            if (parameter >= 0 && trimmer < 0 && At(low, 0) == low && At(high, 0) == high && At(keptValue, 0) == keptValue)
+            {
+                return general with { Kind = SlotFormKind.Affine, Parameter = parameter, B = 1 };
+            }
+
+            double f00 = At(low, 0.25);
+            double f10 = At(high, 0.25);
+            double f01 = At(low, 0.75);
+            double f11 = At(high, 0.75);
+            double d = (f11 - f10 - f01 + f00) / ((high - low) * 0.5);
+            double b = ((f10 - f00) / (high - low)) - (d * 0.25);
+            double c = ((f01 - f00) / 0.5) - (d * low);
+            double a = f00 - (b * low) - (c * 0.25) - (d * low * 0.25);
+            SlotForm form = general with
+            {
+                Kind = trimmer < 0 ? SlotFormKind.Affine : SlotFormKind.Trimmer,
+                Parameter = parameter,
+                Trimmer = trimmer,
+                A = a,
+                B = parameter < 0 ? 0 : b,
+                C = trimmer < 0 ? 0 : c,
+                D = parameter < 0 || trimmer < 0 ? 0 : d,
+            };
+            ReadOnlySpan<(double Value, double Position)> tries = [(0.31, 0.0), (0.77, 1.0), (0.05, 0.13), (1.2, 0.61), (-0.3, 0.91), (0.5, 0.5)];
+            foreach ((double share, double position) in tries)
+            {
+                double value = low + (share * (high - low));
+                double law = At(value, position);
+                double fit = form.Value(value, position);
+                if (!(Math.Abs(law - fit) <= Fits * Math.Max(Math.Abs(law), Math.Abs(f11))))
+                {
+                    return general;
+                }
+            }
+
+            return form;
+        }
+    }
+
+    /// <summary>The slot's value; of no meaning for a general form.</summary>
+    public double Value(double parameter, double position) => A + (B * parameter) + ((C + (D * parameter)) * position);
+
+    /// <summary>Conditions that move a law, by trying. The drift of parameters with ambient temperature is the parameters' matter: the sample has none.</summary>
+    private static HashSet<UnitState.Of> DependsOn(Law law, UnitState sample)
+    {
+        HashSet<UnitState.Of> depends = [];
+        foreach (UnitState.Of condition in Enum.GetValues<UnitState.Of>())
+        {
+            Span<double> at = sample.Condition(condition);
+            double kept = at[0];
+            double before = law(sample);
+            foreach (double to in (ReadOnlySpan<double>)[kept + 1.375, kept - 2.25, (kept * 1.0625) + 1e-4, 0.3])
+            {
+                at[0] = to;
+
+                // NaN where there was a number, or the other way, is a dependence too.
+                if (!law(sample).Equals(before))
+                {
+                    depends.Add(condition);
+                }
+            }
+
+            at[0] = kept;
+        }
+
+        return depends;
+    }
+}
