@@ -34,7 +34,9 @@ internal sealed class BenchAdjuster(Evaluator evaluator, AdjustmentPlan? written
     private readonly AdjustmentPlan _plan = written ?? evaluator.Plan;
 
     /// <summary>Adjusts a unit and leaves its trimmers in the state, whose conditions are put back in the end.</summary>
-    public BenchResult Adjust(UnitState state)
+    /// <param name="state">The unit.</param>
+    /// <param name="mostRounds">Passes after which the person stops whatever the meters show; at least 1.</param>
+    public BenchResult Adjust(UnitState state, int mostRounds = AdjustmentPlan.MostRounds)
     {
         Progress[] progress = new Progress[_plan.Steps.Length];
         using Evaluator.BenchConditions bench = evaluator.EnterBench(state);
@@ -47,7 +49,7 @@ internal sealed class BenchAdjuster(Evaluator evaluator, AdjustmentPlan? written
         }
 
         int rounds = 0;
-        for (bool turned = true; turned && rounds < AdjustmentPlan.MostRounds;)
+        for (bool turned = true; turned && rounds < mostRounds;)
         {
             turned = false;
             for (int i = 0; i < progress.Length; i++)

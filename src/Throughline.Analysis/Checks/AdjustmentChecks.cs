@@ -145,24 +145,25 @@ internal sealed class AdjustmentReachCheck : Check
                     new Figure("trimmer", whole, "Ω"),
                     new Figure("least position needed", low, ""),
                     new Figure("greatest position needed", high, ""),
+                    new Figure("travel used", high - low, ""),
                     new Figure("reads", outcome.Reading, unit),
                     new Figure("target", step.Target.Value, unit),
                 ],
                 outcome.Reached
                     ? high - low > 1
-                        ? $"A trimmer of at least {Engineering.Format((high - low) * whole, "Ω", 2)}, or narrower tolerances."
-                        : Centre(context, step, part, ((low + high) / 2 - 0.5) * whole)
+                        ? $"A trimmer of at least {Engineering.Format((high - low) * whole, "Ω", 2)}{Standard(context, part, low, high)}, or narrower tolerances."
+                        : Centre(context, step, part, ((low + high) / 2 - 0.5) * whole, low, high)
                     : double.IsNaN(outcome.Needed)
                         ? context.FarFromSensor(step) ?? $"Look at what {step.Name.Value} sets, where its meter is and whether {part.Name.Value} acts there at all."
                     : outcome.Needed is >= 0 and <= 1
                         ? "Put the steps in an order in which no later one moves an earlier one, one trimmer to each, and see to the headroom at this point."
-                        : Centre(context, step, part, (outcome.Needed - 0.5) * whole),
+                        : Centre(context, step, part, (outcome.Needed - 0.5) * whole, low, high),
                 step.Span);
         }
     }
 
     /// <summary>What brings the trimmer to the middle of its travel where it would have to be moved by so many ohms.</summary>
-    private static string Centre(CheckContext context, AdjustmentStep step, Part trimmer, double ohms)
+    private static string Centre(CheckContext context, AdjustmentStep step, Part trimmer, double ohms, double low, double high)
     {
         if (context.FarFromSensor(step) is { } far)
         {
@@ -176,8 +177,52 @@ internal sealed class AdjustmentReachCheck : Check
 
         double value = fixedPart.Parameters[0].Quantity.Value;
         return value + ohms > 0
-            ? $"{fixedPart.Name.Value} of {Engineering.Format(value + ohms, "Ω", 3)} instead of {Engineering.Format(value, "Ω")} centres {trimmer.Name.Value}; or take another target."
+            ? $"{fixedPart.Name.Value} of {Engineering.Format(value + ohms, "Ω", 3)} instead of {Engineering.Format(value, "Ω")} centres {trimmer.Name.Value}{Standard(context, trimmer, low, high)}; or take another target."
             : $"No value of {fixedPart.Name.Value} does: look at what step {step.Name.Value} sets and at its target.";
+    }
+
+    /// <summary>
+    /// The smallest trimmer, of the usual values 1, 2 and 5 of a decade, that with a fixed resistor of its tolerance's series covers what every unit needs and
+    /// keeps a tenth of its travel free at either end; empty where nothing does. Common practice, no source.
+    /// </summary>
+    private static string Standard(CheckContext context, Part trimmer, double low, double high)
+    {
+        if (InSeries(context, trimmer) is not { } fixedPart || !double.IsFinite(low) || !double.IsFinite(high))
+        {
+            return "";
+        }
+
+        Quantity had = fixedPart.Parameters[0].Quantity;
+        Quantity whole = ((ITrimmer)trimmer).Resistance.Quantity;
+        double least = had.Value + (low * whole.Value);
+        double greatest = had.Value + (high * whole.Value);
+        double tolerance = had.Tolerance / had.Value;
+        double trimmerTolerance = whole.Tolerance / whole.Value;
+        const double Free = 0.1;
+        for (int exponent = 0; exponent <= 6; exponent++)
+        {
+            foreach (int mantissa in new[] { 1, 2, 5 })
+            {
+                double trim = mantissa * Math.Pow(10, exponent);
+                double middle = ((least + greatest) / 2) - (trim / 2);
+                if (middle <= 0 || trim * (1 - trimmerTolerance) < greatest - least)
+                {
+                    continue;
+                }
+
+                // What the other fixed value spreads more than the one there is comes on top of what every unit needs.
+                double value = ESeries.Nearest(middle, ESeries.ForTolerance(tolerance));
+                double more = Math.Max(0, (value - had.Value) * tolerance);
+                double first = (least - more - value) / trim;
+                double last = (greatest + more - value) / (trim * (1 - trimmerTolerance));
+                if (first >= Free && last <= 1 - Free)
+                {
+                    return $"; of the standard values {Engineering.Format(value, "Ω")} for {fixedPart.Name.Value} with a trimmer of {Engineering.Format(trim, "Ω")} covers every unit";
+                }
+            }
+        }
+
+        return "";
     }
 
     /// <summary>The resistor that carries the current of a rheostat and of nothing else; null when there is none.</summary>

@@ -143,11 +143,24 @@ internal sealed class Extremes
 
         double At(int direction)
         {
-            UnitState state = _evaluator.NewState();
-            sbyte[] values = [.. _positionPerValue[trimmer].Select(slope => SignOf(slope * direction))];
-            Place(state, values, new sbyte[_parameters.Count]);
+            UnitState state = UnitAtEnd(trimmer, direction);
             return _evaluator.Adjust(state)[step].Needed;
         }
+    }
+
+    /// <summary>The unit whose adjustment puts a trimmer lowest or highest, not yet adjusted.</summary>
+    /// <param name="trimmer">Its number; one that the nominal unit's adjustment can't place gives the nominal unit.</param>
+    /// <param name="direction">−1 for the lowest, +1 for the highest position.</param>
+    public UnitState UnitAtEnd(int trimmer, int direction)
+    {
+        UnitState state = _evaluator.NewState();
+        if (_turned[trimmer])
+        {
+            sbyte[] values = [.. _positionPerValue[trimmer].Select(slope => SignOf(slope * direction))];
+            Place(state, values, new sbyte[_parameters.Count]);
+        }
+
+        return state;
     }
 
     /// <summary>Puts a unit at a corner: +1 for the high limit, −1 for the low one, 0 for the stated value; drifts alike.</summary>
