@@ -40,10 +40,11 @@ internal sealed class BenchAccuracyCheck : Check
                 CheckContext.MarginOf(sum, step.Tolerance),
                 $"At {Engineering.Format(step.Target, unit)} the bench may be wrong by {Engineering.Format(sum, unit, 2)}, most of it {worst}; the step asks for ±{Engineering.Format(step.Tolerance, unit, 2)}.",
                 [
+                    new Figure("wrong by", sum, unit),
+                    new Figure("tolerance", step.Tolerance, unit),
                     new Figure("digits", digits, unit),
                     new Figure("meter", meter, unit),
                     new Figure("source", source, unit),
-                    new Figure("tolerance", step.Tolerance, unit),
                 ],
                 Mend(step, unit, digits, meter, source),
                 step.Step.Span);

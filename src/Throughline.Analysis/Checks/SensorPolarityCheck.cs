@@ -41,7 +41,7 @@ internal sealed class SensorPolarityCheck : Check
         (double signalLow, double signalHigh) = evaluator.SignalRange();
         double rise = high - low;
         double expected = signalHigh - signalLow;
-        if (double.IsNaN(rise) || expected == 0)
+        if (double.IsNaN(rise) || double.IsNaN(expected) || expected == 0)
         {
             yield break;
         }

@@ -41,9 +41,9 @@ internal sealed class TrimFinenessCheck : Check
                 margin,
                 $"{hand}, {Engineering.Format(2 * worst, unit, 2)} at {place}, and leaves up to {Engineering.Format(worst, unit, 2)}; allowed is ±{Engineering.Format(step.Tolerance, unit, 2)}.",
                 [
-                    new Figure("fineness", step.Fineness, ""),
                     new Figure("left beside the target", worst, unit),
                     new Figure("tolerance", step.Tolerance, unit),
+                    new Figure("fineness", step.Fineness, ""),
                 ],
                 Mend(part, trimmer, step, worst, unit),
                 part.Span);
