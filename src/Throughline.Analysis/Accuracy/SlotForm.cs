@@ -11,8 +11,14 @@ internal enum SlotFormKind
     /// <summary>a + b · parameter.</summary>
     Affine,
 
-    /// <summary>a + b · parameter + (c + d · parameter) · position of a trimmer.</summary>
+    /// <summary>a + b · parameter + (c + d · parameter) · position of a trimmer, but not below a floor.</summary>
     Trimmer,
+
+    /// <summary>A straight line over the measurand, whose ends are asked unit by unit.</summary>
+    LineOverMeasurand,
+
+    /// <summary>The output converter, see <see cref="OutputConverterLaw"/>.</summary>
+    Drive,
 
     /// <summary>Anything else: asked unit by unit.</summary>
     General,
@@ -27,10 +33,23 @@ internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Paramete
 {
     private const double Fits = 1e-13;
 
+    /// <summary>Least value, for a trimmer at the end of its travel.</summary>
+    public double Floor { get; private init; } = double.NegativeInfinity;
+
     public static SlotForm Find(Binding binding, UnitState sample, Model model)
     {
         HashSet<UnitState.Of> depends = DependsOn(binding.Law, sample);
         SlotForm general = new(binding, SlotFormKind.General, -1, -1, 0, 0, 0, 0, depends);
+        if (ReferenceEquals(binding.Law, model.OutputConverterLaw?.Law))
+        {
+            return general with { Kind = SlotFormKind.Drive };
+        }
+
+        if (depends.Contains(UnitState.Of.Measurand) && binding.Trimmers.Length == 0 && IsLineOverMeasurand(binding.Law, sample, model.Instrument.Specification))
+        {
+            return general with { Kind = SlotFormKind.LineOverMeasurand };
+        }
+
         if (depends.Count > 0 || binding.Parameters.Length > 1 || binding.Trimmers.Length > 1)
         {
             return general;
@@ -106,6 +125,13 @@ internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Paramete
                 C = trimmer < 0 ? 0 : c,
                 D = parameter < 0 || trimmer < 0 ? 0 : d,
             };
+            if (trimmer >= 0)
+            {
+                // Where the wiper stands at an end, something may be left that is no less for a smaller part.
+                double end = Math.Min(At(low, 0), At(low, 1));
+                form = form with { Floor = end > 0 && end == Math.Min(At(high, 0), At(high, 1)) ? end : double.NegativeInfinity };
+            }
+
             ReadOnlySpan<(double Value, double Position)> tries = [(0.31, 0.0), (0.77, 1.0), (0.05, 0.13), (1.2, 0.61), (-0.3, 0.91), (0.5, 0.5)];
             foreach ((double share, double position) in tries)
             {
@@ -123,7 +149,34 @@ internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Paramete
     }
 
     /// <summary>The slot's value; of no meaning for a general form.</summary>
-    public double Value(double parameter, double position) => A + (B * parameter) + ((C + (D * parameter)) * position);
+    public double Value(double parameter, double position) => Math.Max(Floor, A + (B * parameter) + ((C + (D * parameter)) * position));
+
+    /// <summary>Whether a law goes straight with the measurand, at the sample's own process temperature and age and at others.</summary>
+    private static bool IsLineOverMeasurand(Law law, UnitState sample, Specification specification)
+    {
+        (double measurand, double process, double age) = (sample.Measurand, sample.ProcessCelsius, sample.AgeSeconds);
+        bool isLine = true;
+        foreach ((double celsius, double seconds) in (ReadOnlySpan<(double, double)>)[(process, age), (process + 7.25, age + 1e5), (process - 11.5, age + 3e6)])
+        {
+            (sample.ProcessCelsius, sample.AgeSeconds) = (celsius, seconds);
+            double low = At(specification.Range.Low);
+            double high = At(specification.Range.High);
+            foreach (double share in (ReadOnlySpan<double>)[-0.25, 0.13, 0.5, 0.71, 1.2])
+            {
+                double straight = low + (share * (high - low));
+                isLine &= Math.Abs(At(specification.Range.Low + (share * specification.Range.Width)) - straight) <= 8 * Fits * Math.Max(Math.Abs(low), Math.Abs(high));
+            }
+        }
+
+        (sample.Measurand, sample.ProcessCelsius, sample.AgeSeconds) = (measurand, process, age);
+        return isLine;
+
+        double At(double x)
+        {
+            sample.Measurand = x;
+            return law(sample);
+        }
+    }
 
     /// <summary>Conditions that move a law, by trying. The drift of parameters with ambient temperature is the parameters' matter: the sample has none.</summary>
     private static HashSet<UnitState.Of> DependsOn(Law law, UnitState sample)

@@ -97,7 +97,7 @@ internal sealed class StationPlan
     public Station CreateStation(Evaluator evaluator, int lanes)
     {
         FullStation full = new(_isBench ? evaluator.Bench : evaluator.Field, Meters, lanes, _limited);
-        return _program is null ? full : new FastStation(this, _program.CreateRun(lanes), full);
+        return _program is null ? full : new FastStation(this, _program.CreateRun(lanes), full, evaluator.Model);
     }
 
     private static bool Varies(SlotForm form, Model model) =>
@@ -124,67 +124,200 @@ internal sealed class StationPlan
 }
 
 /// <summary>Solves a block by one program; units that it can't settle go to the full solver.</summary>
-internal sealed class FastStation(StationPlan plan, BatchRun run, FullStation full) : Station(plan.Meters.Length, run.Lanes)
+internal sealed class FastStation : Station
 {
+    private static readonly int ConditionCount = Enum.GetValues<UnitState.Of>().Length;
+
+    private readonly StationPlan _plan;
+    private readonly BatchRun _run;
+    private readonly FullStation _full;
+    private readonly OutputConverterLaw? _drive;
+    private readonly (double Low, double High) _range;
+    private readonly double[] _conditions;
+    private readonly bool[] _hasMoved = new bool[ConditionCount];
+    private readonly double[] _lines;
+    private readonly OutputConverterLaw.Errors[] _errors;
+    private int _version = -1;
+
+    public FastStation(StationPlan plan, BatchRun run, FullStation full, Model model)
+        : base(plan.Meters.Length, run.Lanes)
+    {
+        _plan = plan;
+        _run = run;
+        _full = full;
+        _drive = model.OutputConverterLaw;
+        _range = (model.Instrument.Specification.Range.Low, model.Instrument.Specification.Range.High);
+        _conditions = new double[ConditionCount * run.Lanes];
+        _lines = new double[plan.Moving.Length * 2 * run.Lanes];
+        _errors = new OutputConverterLaw.Errors[run.Lanes];
+    }
+
     public override void Prepare(UnitState block, int count)
     {
-        Span<double> kelvin = run.Kelvin;
+        Compare(block);
+        Span<double> kelvin = _run.Kelvin;
         ReadOnlySpan<double> ambient = block.Condition(UnitState.Of.Ambient);
         for (int lane = 0; lane < kelvin.Length; lane++)
         {
             kelvin[lane] = ambient[lane] + 273.15;
         }
 
-        foreach (SlotForm form in plan.Fixed)
+        foreach (SlotForm form in _plan.Fixed)
         {
-            Fill(form, block, count);
+            if (NeedsFilling(form, block))
+            {
+                Fill(form, block, count);
+            }
         }
 
-        run.Prepare();
+        for (int i = 0; i < _plan.Moving.Length; i++)
+        {
+            Ready(_plan.Moving[i], i, block, count);
+        }
+
+        _version = block.Version;
+        _run.Prepare();
     }
 
     public override void Solve(UnitState block, int count)
     {
-        foreach (SlotForm form in plan.Moving)
+        for (int i = 0; i < _plan.Moving.Length; i++)
         {
-            Fill(form, block, count);
+            Move(_plan.Moving[i], i, block, count);
         }
 
-        if (plan.OnlySourcesMove)
+        if (_plan.OnlySourcesMove)
         {
-            run.SolveSources();
+            _run.SolveSources();
         }
         else
         {
-            run.Solve();
+            _run.Solve();
         }
 
-        for (int m = 0; m < plan.Meters.Length; m++)
+        for (int m = 0; m < _plan.Meters.Length; m++)
         {
-            run.Reading(m)[..count].CopyTo(Reading(m));
+            _run.Reading(m)[..count].CopyTo(Reading(m));
         }
 
-        if (run.AllSettled())
+        if (_run.AllSettled())
         {
             return;
         }
 
         for (int lane = 0; lane < count; lane++)
         {
-            if (!run.IsSettled(lane))
+            if (!_run.IsSettled(lane))
             {
-                full.SolveLane(block, lane);
-                for (int m = 0; m < plan.Meters.Length; m++)
+                _full.SolveLane(block, lane);
+                for (int m = 0; m < _plan.Meters.Length; m++)
                 {
-                    Reading(m)[lane] = full.Reading(m)[lane];
+                    Reading(m)[lane] = _full.Reading(m)[lane];
                 }
             }
         }
     }
 
+    /// <summary>Finds which conditions are others than at the last set-up.</summary>
+    private void Compare(UnitState block)
+    {
+        for (int i = 0; i < ConditionCount; i++)
+        {
+            ReadOnlySpan<double> now = block.Condition((UnitState.Of)i);
+            Span<double> before = _conditions.AsSpan(i * Lanes, Lanes);
+            _hasMoved[i] = !now.SequenceEqual(before);
+            now.CopyTo(before);
+        }
+    }
+
+    /// <summary>Whether a slot is to be filled anew: what is asked unit by unit is asked only when something that it reads has changed.</summary>
+    private bool NeedsFilling(SlotForm form, UnitState block)
+    {
+        if (form.Kind is not (SlotFormKind.General or SlotFormKind.LineOverMeasurand or SlotFormKind.Drive)
+            || form.Binding.Trimmers.Length > 0 || _version != block.Version || _hasMoved[(int)UnitState.Of.Ambient])
+        {
+            return true;
+        }
+
+        foreach (UnitState.Of condition in form.Depends)
+        {
+            if (_hasMoved[(int)condition])
+            {
+                return true;
+            }
+        }
+
+        // A condition that multiplies a nought in the sample, such as age an ageing, is not among what it was seen to depend on.
+        return form.Binding.Parameters.Length > 1 && (_hasMoved[(int)UnitState.Of.Age] || _hasMoved[(int)UnitState.Of.Process]);
+    }
+
+    /// <summary>Asks what of a moving slot stays the same from solve to solve.</summary>
+    private void Ready(SlotForm form, int index, UnitState block, int count)
+    {
+        switch (form.Kind)
+        {
+            case SlotFormKind.LineOverMeasurand:
+                Span<double> measurand = block.Condition(UnitState.Of.Measurand);
+                for (int lane = 0; lane < count; lane++)
+                {
+                    block.Lane = lane;
+                    double kept = measurand[lane];
+                    measurand[lane] = _range.Low;
+                    double low = form.Binding.Law(block);
+                    measurand[lane] = _range.High;
+                    Line(index, 0)[lane] = low;
+                    Line(index, 1)[lane] = (form.Binding.Law(block) - low) / (_range.High - _range.Low);
+                    measurand[lane] = kept;
+                }
+
+                break;
+            case SlotFormKind.Drive:
+                for (int lane = 0; lane < count; lane++)
+                {
+                    block.Lane = lane;
+                    _errors[lane] = _drive!.Of(block);
+                }
+
+                break;
+            default:
+                break;
+        }
+    }
+
+    private void Move(SlotForm form, int index, UnitState block, int count)
+    {
+        Span<double> slot = _run.Slot(form.Binding.Slot);
+        switch (form.Kind)
+        {
+            case SlotFormKind.LineOverMeasurand:
+                ReadOnlySpan<double> measurand = block.Condition(UnitState.Of.Measurand);
+                ReadOnlySpan<double> low = Line(index, 0);
+                ReadOnlySpan<double> slope = Line(index, 1);
+                for (int lane = 0; lane < count; lane++)
+                {
+                    slot[lane] = low[lane] + (slope[lane] * (measurand[lane] - _range.Low));
+                }
+
+                break;
+            case SlotFormKind.Drive:
+                ReadOnlySpan<double> asked = block.Condition(UnitState.Of.Drive);
+                for (int lane = 0; lane < count; lane++)
+                {
+                    slot[lane] = _drive!.Volts(asked[lane], _errors[lane]);
+                }
+
+                break;
+            default:
+                Fill(form, block, count);
+                break;
+        }
+    }
+
+    private Span<double> Line(int index, int part) => _lines.AsSpan(((index * 2) + part) * Lanes, Lanes);
+
     private void Fill(SlotForm form, UnitState block, int count)
     {
-        Span<double> slot = run.Slot(form.Binding.Slot);
+        Span<double> slot = _run.Slot(form.Binding.Slot);
         switch (form.Kind)
         {
             case SlotFormKind.Constant:

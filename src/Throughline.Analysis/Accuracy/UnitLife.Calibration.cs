@@ -43,6 +43,7 @@ internal sealed partial class UnitLife
 
         _block.Condition(UnitState.Of.Drive).Fill(_evaluator.Nominal.DriveVolts);
         _input.Prepare(_block, count);
+        ReadyConverter(count);
         Span<double> measurand = _block.Condition(UnitState.Of.Measurand);
         for (int s = 0; s < standards; s++)
         {
@@ -64,7 +65,7 @@ internal sealed partial class UnitLife
         for (int lane = 0; lane < count; lane++)
         {
             _block.Lane = lane;
-            double believed = _evaluator.AssumedProcess(_block);
+            double believed = _assumed[lane];
             for (int s = 0; s < standards; s++)
             {
                 signals[s] = _signals[(s * Lanes) + lane];

@@ -21,6 +21,10 @@ internal sealed partial class UnitLife
     private readonly ImmutableArray<double> _signalOfCode;
     private readonly double _leastCode;
     private readonly double[] _codes;
+    private readonly double[] _references;
+    private readonly double[] _assumed;
+    private readonly ConverterLaw.Errors[] _errors;
+    private bool _isInUse;
 
     /// <param name="lanes">How many units are lived at a time.</param>
     public UnitLife(LifePlan plan, int lanes)
@@ -36,6 +40,9 @@ internal sealed partial class UnitLife
         _displayErrors = new double[readings];
         _loopErrors = new double[readings];
         _codes = new double[lanes];
+        _references = new double[lanes];
+        _assumed = new double[lanes];
+        _errors = new ConverterLaw.Errors[lanes];
         _input = plan.Input?.CreateStation(_evaluator, lanes);
         _output = plan.Output?.CreateStation(_evaluator, lanes);
         (_leastCode, _signalOfCode) = (plan.LeastCode, plan.SignalOfCode);
@@ -143,6 +150,7 @@ internal sealed partial class UnitLife
     /// <summary>Puts what was drawn into the block; trimmers where the file says, outside supplies at their stated value.</summary>
     private void Build(int count)
     {
+        _block.Version++;
         _block.ResetParameters();
         for (int t = 0; t < Plan.Model.Trimmers.Length; t++)
         {
@@ -189,7 +197,11 @@ internal sealed partial class UnitLife
             _block.ValuesOf(Plan.Model.Parameters.IndexOf(p)).Fill(p.Quantity.Value);
         }
 
-        if (test.Moment != Moment.InUse)
+        // Supplies from outside are parameters too.
+        bool isInUse = test.Moment == Moment.InUse;
+        _block.Version += isInUse == _isInUse ? 0 : 1;
+        _isInUse = isInUse;
+        if (!isInUse)
         {
             return;
         }
@@ -220,6 +232,7 @@ internal sealed partial class UnitLife
         _block.Condition(UnitState.Of.Drive).Fill(_evaluator.Nominal.DriveVolts);
         _input?.Prepare(_block, count);
         _output?.Prepare(_block, count);
+        ReadyConverter(count);
         for (int p = 0; p < Plan.Points.Length; p++)
         {
             int at = ((test * Plan.Points.Length) + p) * Lanes;
@@ -258,20 +271,37 @@ internal sealed partial class UnitLife
     private void ReadCodes(int noise, int count)
     {
         _input!.Solve(_block, count);
-        Span<double> volts = _input.Reading(0);
-        bool hasNodes = Plan.Model.Converter!.ReferenceNodes is not null;
-        (double low, double high) = _evaluator.CodeRange;
+        ReadOnlySpan<double> volts = _input.Reading(0);
+        ReadOnlySpan<double> references = Plan.Model.Converter!.ReferenceNodes is null ? _references : _input.Reading(1);
+        ConverterLaw law = Plan.Model.ConverterLaw!;
+        (double low, double high) = law.Range;
+        ReadOnlySpan<double> noises = _noise.Length > 0 ? _noise.AsSpan(noise * Lanes, count) : [];
         for (int lane = 0; lane < count; lane++)
         {
-            _block.Lane = lane;
-            double reference = hasNodes ? _input.Reading(1)[lane] : Plan.Model.Converter.ReferenceVolts(_block);
-            double exact = _evaluator.ExactCode(volts[lane], reference, _block);
-            if (_noise.Length > 0)
+            double exact = law.Code(volts[lane], references[lane], _errors[lane]);
+            if (noises.Length > 0)
             {
-                exact += Plan.NoiseCodes * _noise[(noise * Lanes) + lane];
+                exact += Plan.NoiseCodes * noises[lane];
             }
 
             _codes[lane] = Math.Clamp(Math.Round(exact), low, high);
+        }
+    }
+
+    /// <summary>Asks what of converter and code stays the same while the measurand moves.</summary>
+    private void ReadyConverter(int count)
+    {
+        ConverterLaw? law = Plan.Model.ConverterLaw;
+        bool hasReference = Plan.Model.Converter?.Reference is not null;
+        for (int lane = 0; lane < count && law is not null; lane++)
+        {
+            _block.Lane = lane;
+            _errors[lane] = law.Of(_block);
+            _assumed[lane] = _evaluator.AssumedProcess(_block);
+            if (hasReference)
+            {
+                _references[lane] = Plan.Model.Converter!.ReferenceVolts(_block);
+            }
         }
     }
 
@@ -282,7 +312,7 @@ internal sealed partial class UnitLife
         for (int lane = 0; lane < count; lane++)
         {
             _block.Lane = lane;
-            double indicated = Indicated(_codes[lane]);
+            double indicated = _calibrator.Indicated(_block.Calibration, SignalOf(_codes[lane]), _assumed[lane], _block);
             displayErrors[lane] = _evaluator.Shown(indicated) - x;
             if (hasOutput)
             {
@@ -301,10 +331,6 @@ internal sealed partial class UnitLife
 
     private double DriveFor(double indicated) =>
         _evaluator.NearestOutputCode(_evaluator.OutputCodeOf(_evaluator.WantedAmperes(indicated))) * _evaluator.VoltsPerOutputCode;
-
-    /// <summary>What the code of the lane's unit makes of a code.</summary>
-    private double Indicated(double code) =>
-        _calibrator.Indicated(_block.Calibration, SignalOf(code), _evaluator.AssumedProcess(_block), _block);
 
     private double SignalOf(double code)
     {

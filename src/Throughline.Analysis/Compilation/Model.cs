@@ -20,6 +20,8 @@ public sealed partial class Model
         Arithmetic = instrument.Stages.OfType<ArithmeticStage>().FirstOrDefault();
         Converter = FindConverter();
         OutputConverter = instrument.Stages.OfType<OutputConverterStage>().FirstOrDefault();
+        ConverterLaw = Converter is { } adc ? new ConverterLaw(adc) : null;
+        OutputConverterLaw = OutputConverter is { } dac ? new OutputConverterLaw(dac) : null;
         Parts = [.. CircuitStages.SelectMany(s => s.Parts)];
         Trimmers = [.. Parts.Where(p => p is ITrimmer)];
         Parameters = new ParameterSet(instrument.Parameters);
@@ -45,6 +47,10 @@ public sealed partial class Model
     public ArithmeticStage? Arithmetic { get; }
 
     public OutputConverterStage? OutputConverter { get; }
+
+    internal ConverterLaw? ConverterLaw { get; }
+
+    internal OutputConverterLaw? OutputConverterLaw { get; }
 
     /// <summary>Circuit stages that stand before the converter, or all of them when there is none.</summary>
     public ImmutableArray<CircuitStage> InputStages { get; }
@@ -203,35 +209,17 @@ public sealed partial class Model
             return;
         }
 
-        // The converter's own errors are part of what it gives, so that they reach everything behind it.
-        double lsbFraction = Math.ScaleB(1, -dac.Bits);
-        Parameter? reference = dac.Reference;
-        Parameter? gainError = dac.GainError;
-        Parameter? offset = dac.Offset;
-        Parameter? nonlinearity = dac.Nonlinearity;
-        double nominalReference = reference?.Quantity.Value ?? 1;
-        double gain = dac.Gain;
-        double Volts(IUnitState s)
-        {
-            double v = ((UnitState)s).DriveVolts;
-            v *= reference is null ? 1 : dac.ReferenceVolts(s) / nominalReference;
-            v *= 1 + (gainError is null ? 0 : s.Value(gainError));
-            v += offset is null ? 0 : s.Value(offset);
-            v += nonlinearity is null ? 0
-                : s.Value(nonlinearity) * lsbFraction * nominalReference * gain * Bend.Share(((UnitState)s).DriveVolts / (nominalReference * gain), ((UnitState)s).OutputBend);
-            return v;
-        }
-
+        Law volts = OutputConverterLaw!.Law;
         string back = dac.OutputReturn?.Value ?? OutputReturnGuess(dac);
         if (dac.OutputResistance is { } resistance)
         {
             string inner = dac.Name.Value + ".source";
-            sink.VoltageSource(DriveElement, inner, back, Volts);
+            sink.VoltageSource(DriveElement, inner, back, volts);
             sink.Resistor(dac.Name.Value + " output resistance", inner, dac.Output.Value, s => s.Value(resistance));
         }
         else
         {
-            sink.VoltageSource(DriveElement, dac.Output.Value, back, Volts);
+            sink.VoltageSource(DriveElement, dac.Output.Value, back, volts);
         }
     }
 

@@ -69,6 +69,9 @@ public sealed class UnitState : IUnitState
     /// <summary>How many units stand side by side.</summary>
     internal int Lanes { get; }
 
+    /// <summary>Other whenever values or drifts of the parameters are: what follows from them alone need not be found anew before.</summary>
+    internal int Version { get; set; }
+
     /// <summary>The unit that every property speaks of.</summary>
     internal int Lane { get; set; }
 

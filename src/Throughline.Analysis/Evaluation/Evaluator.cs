@@ -156,10 +156,7 @@ internal sealed partial class Evaluator
     public double CodesPerVolt =>
         Model.Converter is { } adc ? Math.ScaleB(adc.Gain / NominalReference, adc.Bipolar ? adc.Bits - 1 : adc.Bits) : double.NaN;
 
-    public (double Low, double High) CodeRange =>
-        Model.Converter is { } adc
-            ? adc.Bipolar ? (-Math.ScaleB(1, adc.Bits - 1), Math.ScaleB(1, adc.Bits - 1) - 1) : (0, Math.ScaleB(1, adc.Bits) - 1)
-            : (double.NaN, double.NaN);
+    public (double Low, double High) CodeRange => Model.ConverterLaw?.Range ?? (double.NaN, double.NaN);
 
     /// <summary>Volts at the output converter per code on the nominal unit.</summary>
     public double VoltsPerOutputCode =>
@@ -301,15 +298,7 @@ internal sealed partial class Evaluator
     public double ExactCode(NetworkRun run, double volts, UnitState state) => ExactCode(volts, ReferenceVolts(run, state), state);
 
     /// <summary>The code that a unit's converter makes of a voltage at its input with a reference, before rounding and before the ends of its range.</summary>
-    public double ExactCode(double volts, double reference, UnitState state)
-    {
-        ConverterStage adc = Model.Converter!;
-        double scaled = (volts + (adc.Offset is { } offset ? state.Value(offset) : 0)) * adc.Gain
-            * (1 + (adc.GainError is { } gainError ? state.Value(gainError) : 0));
-        double code = Math.ScaleB(scaled / reference, adc.Bipolar ? adc.Bits - 1 : adc.Bits);
-        (double low, double high) = CodeRange;
-        return code + (adc.Nonlinearity is { } nonlinearity ? state.Value(nonlinearity) * Bend.Share((code - low) / (high - low), state.InputBend) : 0);
-    }
+    public double ExactCode(double volts, double reference, UnitState state) => Model.ConverterLaw!.Code(volts, reference, Model.ConverterLaw.Of(state));
 
     private string? CodeRemark(double exact)
     {
