@@ -59,6 +59,7 @@ internal static class SizeComparison
         if (point.Status != SolveStatus.Solved)
             throw new InvalidOperationException($"{@case.Name} of {@case.Nodes} nodes: {point.Trouble}");
         double[] voltages = [.. Enumerable.Range(0, @case.Nodes).Select(node => point.Voltage(new NodeId(node), new NodeId(0)))];
+        Median(() => solver.Solve(values));
         double warm = Median(() => solver.Solve(values));
         var perSlot = new double[network.SlotCount];
         Probe probe = Probe.Voltage(new NodeId(@case.Nodes - 1), new NodeId(0));

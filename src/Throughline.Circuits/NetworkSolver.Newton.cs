@@ -182,8 +182,8 @@ public sealed partial class NetworkSolver
     }
 
     /// <summary>
-    /// Corrects the solution with the factors at hand until corrections no longer shrink. One pass is always made: the elements'
-    /// equations hold terms from 1e-13 to 1, and the pass brings every current to full digits, not only the voltages.
+    /// Corrects the solution with the factors at hand until corrections no longer shrink. None is made where every equation already holds to the rounding of
+    /// its own terms: the elements' equations hold terms from 1e-13 to 1, and a pass brings every current to full digits, not only the voltages.
     /// </summary>
     private Outcome Refine()
     {
@@ -191,6 +191,8 @@ public sealed partial class NetworkSolver
         for (int pass = 0; pass < 8; pass++)
         {
             Load();
+            if (pass == 0 && HoldsToRounding())
+                break;
             if (!Step())
                 return Outcome.NotSettled;
             double change = RelativeStep();
@@ -201,6 +203,20 @@ public sealed partial class NetworkSolver
 
         _factorsAreAtPoint = _network.IsLinear;
         return Outcome.Solved;
+    }
+
+    /// <summary>Whether no residual is more than a rounding of the sum of the magnitudes of its terms.</summary>
+    private bool HoldsToRounding()
+    {
+        ReadOnlySpan<double> residual = _w.Residual.AsSpan(0, _w.Unknowns);
+        ReadOnlySpan<double> magnitude = _w.Magnitude.AsSpan(0, _w.Unknowns);
+        for (int k = 0; k < residual.Length; k++)
+        {
+            if (!(Math.Abs(residual[k]) <= 2.3e-16 * magnitude[k]))
+                return false;
+        }
+
+        return true;
     }
 
     private double RelativeStep()

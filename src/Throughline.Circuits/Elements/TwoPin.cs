@@ -47,8 +47,9 @@ internal abstract class TwoPin : Element
     protected void LoadCurrent(Workspace w)
     {
         double current = w.X[Branch];
-        w.Matrix[_entryFirst] += 1;
-        w.Matrix[_entrySecond] -= 1;
+        double[] matrix = w.Matrix;
+        matrix[_entryFirst] += 1;
+        matrix[_entrySecond] -= 1;
         w.AddCurrent(First, current);
         w.AddCurrent(Second, -current);
     }
@@ -56,14 +57,16 @@ internal abstract class TwoPin : Element
     /// <summary>Writes <c>a (v₁ − v₂) + b i + constant = 0</c> as the element's own equation.</summary>
     protected void LoadOwn(Workspace w, double a, double b, double constant)
     {
-        double first = a * w.X[First];
-        double second = a * w.X[Second];
-        double current = b * w.X[Branch];
-        w.Matrix[OwnFirst] += a;
-        w.Matrix[OwnSecond] -= a;
-        w.Matrix[OwnCurrent] += b;
-        w.Residual[Branch] += a * (w.X[First] - w.X[Second]) + current + constant;
-        w.Magnitude[Branch] += Math.Abs(first) + Math.Abs(second) + Math.Abs(current) + Math.Abs(constant);
+        double[] x = w.X;
+        double[] matrix = w.Matrix;
+        double atFirst = x[First];
+        double atSecond = x[Second];
+        double current = b * x[Branch];
+        matrix[OwnFirst] += a;
+        matrix[OwnSecond] -= a;
+        matrix[OwnCurrent] += b;
+        w.Residual[Branch] += a * (atFirst - atSecond) + current + constant;
+        w.Magnitude[Branch] += Math.Abs(a) * (Math.Abs(atFirst) + Math.Abs(atSecond)) + Math.Abs(current) + Math.Abs(constant);
     }
 
     protected void LoadCurrent(BatchEquations e)

@@ -23,6 +23,7 @@ internal sealed class PivotSearch<T>
     private readonly int[] _rowCount;
     private readonly int[][] _columnRows;
     private readonly int[] _columnCount;
+    private readonly double[] _columnGreatest;
     private readonly int[] _place;
     private readonly bool[] _rowDone;
     private readonly bool[] _columnDone;
@@ -44,6 +45,8 @@ internal sealed class PivotSearch<T>
         _rowCount = new int[n];
         _columnRows = new int[n][];
         _columnCount = new int[n];
+        _columnGreatest = new double[n];
+        Array.Fill(_columnGreatest, -1);
         _place = new int[n];
         Array.Fill(_place, -1);
         _rowDone = new bool[n];
@@ -177,6 +180,8 @@ internal sealed class PivotSearch<T>
         for (int k = 0; k < _rowCount[row]; k++)
         {
             int column = _rowColumns[row][k];
+            if ((long)(_rowCount[row] - 1) * (_columnCount[column] - 1) > bestCost)
+                continue;
             Consider(row, column, k, Greatest(column), ref bestCost, ref bestSize, ref bestRow, ref bestColumn);
         }
     }
@@ -204,15 +209,21 @@ internal sealed class PivotSearch<T>
         return size <= Cancelled * _rowTerms[row][place] ? 0 : size;
     }
 
+    /// <summary>Greatest entry of a column, kept until an elimination step changes the column: the last lines of a large mesh are as good as full, and
+    /// looking at one row asks for every column.</summary>
     private double Greatest(int column)
     {
-        double greatest = 0;
+        double greatest = _columnGreatest[column];
+        if (greatest >= 0)
+            return greatest;
+        greatest = 0;
         for (int k = 0; k < _columnCount[column]; k++)
         {
             int row = _columnRows[column][k];
             greatest = Math.Max(greatest, Size(row, Find(row, column)));
         }
 
+        _columnGreatest[column] = greatest;
         return greatest;
     }
 
@@ -246,6 +257,7 @@ internal sealed class PivotSearch<T>
             if (column == pivotColumn)
                 continue;
             _columnBuckets.Remove(column, _columnCount[column]);
+            _columnGreatest[column] = -1;
             RemoveFromColumn(column, pivotRow);
         }
 

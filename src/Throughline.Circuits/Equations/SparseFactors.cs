@@ -1,4 +1,6 @@
 using System.Numerics;
+using System.Runtime.CompilerServices;
+using System.Runtime.InteropServices;
 
 namespace Throughline.Circuits;
 
@@ -13,6 +15,7 @@ internal sealed class SparseFactors<T>
     private T[] _lower = [];
     private T[] _upper = [];
     private T[] _inverse = [];
+    private T[] _row = [];
     private T[] _work = [];
 
     public EliminationPlan? Plan
@@ -28,6 +31,7 @@ internal sealed class SparseFactors<T>
             Grow(ref _lower, value.LowerSteps.Length);
             Grow(ref _upper, value.UpperSteps.Length);
             Grow(ref _inverse, value.Size);
+            Grow(ref _row, value.Size);
             Grow(ref _work, value.Size);
         }
     }
@@ -37,51 +41,59 @@ internal sealed class SparseFactors<T>
     {
         if (_plan is not { } plan)
             return false;
-        foreach (int entry in plan.Omitted)
+        foreach (int omitted in plan.Omitted)
         {
-            if (!T.IsZero(matrix[entry]))
+            if (!T.IsZero(matrix[omitted]))
                 return false;
         }
 
-        T[] work = _work;
-        T[] upper = _upper;
-        T[] inverse = _inverse;
-        int[] upperStart = plan.UpperStart;
-        int[] upperSteps = plan.UpperSteps;
+        // Every index comes from the plan, which fits the arrays: the bounds are not asked again. The row is left at zero by each step.
+        ref T row = ref Ref(_row);
+        ref T lower = ref Ref(_lower);
+        ref T upper = ref Ref(_upper);
+        ref T inverse = ref Ref(_inverse);
+        ref T values = ref Ref(matrix);
+        ref int lowerStart = ref Ref(plan.LowerStart);
+        ref int lowerSteps = ref Ref(plan.LowerSteps);
+        ref int upperStart = ref Ref(plan.UpperStart);
+        ref int upperSteps = ref Ref(plan.UpperSteps);
+        ref int entryStart = ref Ref(plan.EntryStart);
+        ref int entries = ref Ref(plan.Entries);
+        ref int entrySteps = ref Ref(plan.EntrySteps);
+        int entry = 0;
+        int low = 0;
+        int up = 0;
         for (int step = 0; step < plan.Size; step++)
         {
-            int lowerFrom = plan.LowerStart[step];
-            int lowerTo = plan.LowerStart[step + 1];
-            for (int k = lowerFrom; k < lowerTo; k++)
-                work[plan.LowerSteps[k]] = T.Zero;
-            int upperFrom = upperStart[step];
-            int upperTo = upperStart[step + 1];
-            for (int k = upperFrom; k < upperTo; k++)
-                work[upperSteps[k]] = T.Zero;
-            work[step] = T.Zero;
-            for (int k = plan.EntryStart[step]; k < plan.EntryStart[step + 1]; k++)
-                work[plan.EntrySteps[k]] = matrix[plan.Entries[k]];
-            for (int k = lowerFrom; k < lowerTo; k++)
+            for (int to = At(ref entryStart, step + 1); entry < to; entry++)
+                At(ref row, At(ref entrySteps, entry)) = At(ref values, At(ref entries, entry));
+            for (int to = At(ref lowerStart, step + 1); low < to; low++)
             {
-                int pivot = plan.LowerSteps[k];
-                T multiplier = work[pivot] * inverse[pivot];
-                if (!(Scalar.Size(multiplier) <= GreatestMultiplier))
-                    return false;
-                _lower[k] = multiplier;
+                int pivot = At(ref lowerSteps, low);
+                ref T place = ref At(ref row, pivot);
+                T multiplier = place * At(ref inverse, pivot);
+                place = T.Zero;
+                if (!(Scalar.RoughSize(multiplier) <= GreatestMultiplier))
+                    return Abandon();
+                At(ref lower, low) = multiplier;
                 if (T.IsZero(multiplier))
                     continue;
-                int to = upperStart[pivot + 1];
-                for (int q = upperStart[pivot]; q < to; q++)
-                    work[upperSteps[q]] -= multiplier * upper[q];
+                for (int q = At(ref upperStart, pivot), end = At(ref upperStart, pivot + 1); q < end; q++)
+                    At(ref row, At(ref upperSteps, q)) -= multiplier * At(ref upper, q);
             }
 
-            T diagonal = work[step];
+            ref T diagonal = ref At(ref row, step);
             T reciprocal = T.One / diagonal;
             if (T.IsZero(diagonal) || !T.IsFinite(reciprocal))
-                return false;
-            inverse[step] = reciprocal;
-            for (int k = upperFrom; k < upperTo; k++)
-                upper[k] = work[upperSteps[k]];
+                return Abandon();
+            diagonal = T.Zero;
+            At(ref inverse, step) = reciprocal;
+            for (int to = At(ref upperStart, step + 1); up < to; up++)
+            {
+                ref T place = ref At(ref row, At(ref upperSteps, up));
+                At(ref upper, up) = place;
+                place = T.Zero;
+            }
         }
 
         return true;
@@ -91,54 +103,83 @@ internal sealed class SparseFactors<T>
     public void Solve(T[] b, T[] x)
     {
         EliminationPlan plan = _plan!;
-        T[] work = _work;
-        for (int step = 0; step < plan.Size; step++)
+        ref T work = ref Ref(_work);
+        ref T lower = ref Ref(_lower);
+        ref T upper = ref Ref(_upper);
+        ref T inverse = ref Ref(_inverse);
+        ref int lowerStart = ref Ref(plan.LowerStart);
+        ref int lowerSteps = ref Ref(plan.LowerSteps);
+        ref int upperStart = ref Ref(plan.UpperStart);
+        ref int upperSteps = ref Ref(plan.UpperSteps);
+        int[] rowOfStep = plan.RowOfStep;
+        int[] columnOfStep = plan.ColumnOfStep;
+        for (int step = 0, k = 0; step < rowOfStep.Length; step++)
         {
-            T sum = b[plan.RowOfStep[step]];
-            for (int k = plan.LowerStart[step]; k < plan.LowerStart[step + 1]; k++)
-                sum -= _lower[k] * work[plan.LowerSteps[k]];
-            work[step] = sum;
+            T sum = b[rowOfStep[step]];
+            for (int to = At(ref lowerStart, step + 1); k < to; k++)
+                sum -= At(ref lower, k) * At(ref work, At(ref lowerSteps, k));
+            At(ref work, step) = sum;
         }
 
         for (int step = plan.Size - 1; step >= 0; step--)
         {
-            T sum = work[step];
-            for (int k = plan.UpperStart[step]; k < plan.UpperStart[step + 1]; k++)
-                sum -= _upper[k] * work[plan.UpperSteps[k]];
-            work[step] = sum * _inverse[step];
+            T sum = At(ref work, step);
+            for (int k = At(ref upperStart, step), to = At(ref upperStart, step + 1); k < to; k++)
+                sum -= At(ref upper, k) * At(ref work, At(ref upperSteps, k));
+            At(ref work, step) = sum * At(ref inverse, step);
         }
 
-        for (int step = 0; step < plan.Size; step++)
-            x[plan.ColumnOfStep[step]] = work[step];
+        for (int step = 0; step < columnOfStep.Length; step++)
+            x[columnOfStep[step]] = At(ref work, step);
     }
 
     /// <summary>Solves Aᵀ y = c; the two may be one array.</summary>
     public void SolveTransposed(T[] c, T[] y)
     {
         EliminationPlan plan = _plan!;
-        T[] work = _work;
-        for (int step = 0; step < plan.Size; step++)
-            work[step] = c[plan.ColumnOfStep[step]];
+        ref T work = ref Ref(_work);
+        ref T lower = ref Ref(_lower);
+        ref T upper = ref Ref(_upper);
+        ref T inverse = ref Ref(_inverse);
+        ref int lowerStart = ref Ref(plan.LowerStart);
+        ref int lowerSteps = ref Ref(plan.LowerSteps);
+        ref int upperStart = ref Ref(plan.UpperStart);
+        ref int upperSteps = ref Ref(plan.UpperSteps);
+        int[] rowOfStep = plan.RowOfStep;
+        int[] columnOfStep = plan.ColumnOfStep;
+        for (int step = 0; step < columnOfStep.Length; step++)
+            At(ref work, step) = c[columnOfStep[step]];
         for (int step = 0; step < plan.Size; step++)
         {
-            T value = work[step] *= _inverse[step];
+            T value = At(ref work, step) *= At(ref inverse, step);
             if (T.IsZero(value))
                 continue;
-            for (int k = plan.UpperStart[step]; k < plan.UpperStart[step + 1]; k++)
-                work[plan.UpperSteps[k]] -= _upper[k] * value;
+            for (int k = At(ref upperStart, step), to = At(ref upperStart, step + 1); k < to; k++)
+                At(ref work, At(ref upperSteps, k)) -= At(ref upper, k) * value;
         }
 
         for (int step = plan.Size - 1; step >= 0; step--)
         {
-            T value = work[step];
+            T value = At(ref work, step);
             if (T.IsZero(value))
                 continue;
-            for (int k = plan.LowerStart[step]; k < plan.LowerStart[step + 1]; k++)
-                work[plan.LowerSteps[k]] -= _lower[k] * value;
+            for (int k = At(ref lowerStart, step), to = At(ref lowerStart, step + 1); k < to; k++)
+                At(ref work, At(ref lowerSteps, k)) -= At(ref lower, k) * value;
         }
 
-        for (int step = 0; step < plan.Size; step++)
-            y[plan.RowOfStep[step]] = work[step];
+        for (int step = 0; step < rowOfStep.Length; step++)
+            y[rowOfStep[step]] = At(ref work, step);
+    }
+
+    private static ref TItem Ref<TItem>(TItem[] array) => ref MemoryMarshal.GetArrayDataReference(array);
+
+    [MethodImpl(MethodImplOptions.AggressiveInlining)]
+    private static ref TItem At<TItem>(ref TItem first, int index) => ref Unsafe.Add(ref first, index);
+
+    private bool Abandon()
+    {
+        Array.Clear(_row);
+        return false;
     }
 
     private static void Grow(ref T[] array, int length)
