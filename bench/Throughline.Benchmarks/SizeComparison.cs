@@ -1,6 +1,5 @@
 using System.Diagnostics;
 using System.Globalization;
-using System.Text.Json;
 using System.Text.Json.Nodes;
 using Throughline.Circuits;
 
@@ -12,8 +11,6 @@ namespace Throughline.Benchmarks;
 /// </summary>
 internal static class SizeComparison
 {
-    private const double SpanSeconds = 0.3;
-
     private sealed record Case(string Name, int Nodes, List<double[]> Resistors, List<double[]> Sources);
 
     /// <summary>Prints one line for each network; 1 when an answer differs from the reference's or an aim is missed.</summary>
@@ -59,11 +56,10 @@ internal static class SizeComparison
         if (point.Status != SolveStatus.Solved)
             throw new InvalidOperationException($"{@case.Name} of {@case.Nodes} nodes: {point.Trouble}");
         double[] voltages = [.. Enumerable.Range(0, @case.Nodes).Select(node => point.Voltage(new NodeId(node), new NodeId(0)))];
-        Median(() => solver.Solve(values));
-        double warm = Median(() => solver.Solve(values));
+        double warm = Timing.Median(() => solver.Solve(values));
         var perSlot = new double[network.SlotCount];
         Probe probe = Probe.Voltage(new NodeId(@case.Nodes - 1), new NodeId(0));
-        double adjoint = Median(() => solver.Sensitivities(probe, perSlot));
+        double adjoint = Timing.Median(() => solver.Sensitivities(probe, perSlot));
         // A network of its own each time, so that its elimination order is sought afresh; building it is not timed.
         var cold = new List<double>();
         for (int k = 0; k < 7; k++)
@@ -77,21 +73,6 @@ internal static class SizeComparison
 
         cold.Sort();
         return (@case, warm, cold[cold.Count / 2], adjoint, voltages);
-    }
-
-    private static double Median(Action action)
-    {
-        var times = new List<double>();
-        long start = Stopwatch.GetTimestamp();
-        while (Stopwatch.GetElapsedTime(start).TotalSeconds < SpanSeconds || times.Count < 5)
-        {
-            long begin = Stopwatch.GetTimestamp();
-            action();
-            times.Add(Stopwatch.GetElapsedTime(begin).TotalSeconds);
-        }
-
-        times.Sort();
-        return times[times.Count / 2];
     }
 
     /// <summary>A ladder: series resistors with one to the return at every node.</summary>
@@ -155,24 +136,6 @@ internal static class SizeComparison
         {
             ["networks"] = new JsonArray([.. cases.Select(@case => new JsonObject { ["nodes"] = @case.Nodes, ["resistors"] = Rows(@case.Resistors), ["sources"] = Rows(@case.Sources) })]),
         };
-        string script = Path.Combine(CheckBenchmarks.Root(), "bench", "Throughline.Benchmarks", "Reference", "sparse.py");
-        using var process = new Process
-        {
-            StartInfo = new ProcessStartInfo(File.Exists("/usr/bin/python3") ? "/usr/bin/python3" : "python3", [script])
-            {
-                RedirectStandardInput = true,
-                RedirectStandardOutput = true,
-            },
-        };
-        // More threads than cores to share only slow a small dense solve down.
-        process.StartInfo.Environment["OPENBLAS_NUM_THREADS"] = "1";
-        process.Start();
-        Task<string> output = process.StandardOutput.ReadToEndAsync();
-        process.StandardInput.Write(request.ToJsonString());
-        process.StandardInput.Close();
-        process.WaitForExit();
-        return process.ExitCode == 0
-            ? JsonSerializer.Deserialize<JsonArray>(output.Result)!
-            : throw new InvalidOperationException("The reference failed; it needs python3 with NumPy and SciPy.");
+        return Timing.Reference("sparse.py", request);
     }
 }

@@ -5,23 +5,12 @@ Writes per network the seconds of one solve with new numbers in a known pattern,
 """
 import json
 import sys
-import time
 
 import numpy as np
 import scipy.sparse
 import scipy.sparse.linalg
 
-
-def best(action, span=0.3):
-    """Median of repeated runs over a span of seconds, after one to warm up."""
-    action()
-    times = []
-    end = time.perf_counter() + span
-    while time.perf_counter() < end or len(times) < 5:
-        begin = time.perf_counter()
-        action()
-        times.append(time.perf_counter() - begin)
-    return float(np.median(times))
+from timing import median
 
 
 def main():
@@ -64,7 +53,7 @@ def main():
             matrix = np.bincount(flat, weights=sign * conductance[which], minlength=size * size).reshape(size, size)
             return np.linalg.solve(matrix, right)
 
-        results.append({"sparse": best(sparse), "dense": best(dense) if size <= 400 else None, "voltages": [0.0] + sparse().tolist()})
+        results.append({"sparse": median(sparse), "dense": median(dense) if size <= 400 else None, "voltages": [0.0] + sparse().tolist()})
     json.dump(results, sys.stdout)
 
 

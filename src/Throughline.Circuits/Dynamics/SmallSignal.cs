@@ -72,6 +72,14 @@ public sealed partial class SmallSignal
         IsSingular = plan is null || !_staticFactors.TryFactor(_static);
     }
 
+    /// <summary>Derivatives of the equations by the unknowns, in the order of the pattern.</summary>
+    internal double[] Static => _static;
+
+    /// <summary>Derivatives of the equations by the unknowns' rates of change, in the order of the pattern, s.</summary>
+    internal double[] Dynamic => _dynamic;
+
+    internal IReadOnlyList<NoiseSource> NoiseSources => _noise;
+
     /// <summary>Whether the equations about the point are singular, so that nothing can be asked of them.</summary>
     internal bool IsSingular { get; }
 
