@@ -26,6 +26,10 @@ public static class Reviewer
     /// <summary>What display and loop say under every single fault.</summary>
     public static FaultTable Faults(Instrument instrument) => FaultsBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))));
 
+    /// <summary>The error budgets of display and loop at every moment; null takes the range's ends and quarters.</summary>
+    public static ErrorBudgetReport Budget(Instrument instrument, IReadOnlyList<double>? measurands = null) =>
+        new BudgetBuilder(new CheckContext(new Evaluator(Model.Compile(instrument)))).Build(measurands);
+
     /// <summary>What moved between two revisions.</summary>
     public static Comparison Compare(Instrument old, Instrument @new) => Comparer.Compare(old, @new);
 
@@ -51,6 +55,9 @@ public static class Reviewer
     }
 
     /// <summary>Stage names in the order of the chain, the places without a stage around them.</summary>
+    public static IEnumerable<string> StagesInOrder(Instrument instrument) => StageOrder(instrument).OrderBy(p => p.Value).Select(p => p.Key);
+
+    /// <summary>The same with their numbers.</summary>
     internal static Dictionary<string, int> StageOrder(Instrument instrument)
     {
         Dictionary<string, int> order = [];

@@ -16,6 +16,8 @@ internal sealed record Engine
 
     public Func<Instrument, Conditions> ReferenceConditions { get; init; } = Reviewer.ReferenceConditions;
 
+    public Func<Instrument, IReadOnlyList<double>?, ErrorBudgetReport> Budget { get; init; } = Reviewer.Budget;
+
     public Func<Instrument, ResponseReport?> Response { get; init; } = Reviewer.Response;
 
     public Func<Instrument, FaultTable> Faults { get; init; } = Reviewer.Faults;

@@ -127,6 +127,8 @@ internal static class Contributions
         Dimension.ThermalResistance => "K/W",
         Dimension.Acidity => "pH",
         Dimension.RatioRate => "1/s",
+        Dimension.AcidityRate => "pH/s",
+        Dimension.VoltageRate => "V/s",
         _ => "",
     };
 }

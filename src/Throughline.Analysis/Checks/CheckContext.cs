@@ -14,6 +14,7 @@ internal sealed partial class CheckContext
     private readonly Lazy<Extreme?> _converter;
     private readonly Lazy<ResponseReport?> _response;
     private readonly Lazy<CalibrationReport?> _calibration;
+    private readonly Lazy<ImmutableArray<BudgetTable>> _rated;
 
     public CheckContext(Evaluator evaluator)
     {
@@ -23,6 +24,7 @@ internal sealed partial class CheckContext
         _converter = new Lazy<Extreme?>(FindConverter);
         _response = new Lazy<ResponseReport?>(() => ResponseBuilder.Build(evaluator));
         _calibration = new Lazy<CalibrationReport?>(() => CalibrationSurvey.Build(evaluator, AllowedError));
+        _rated = new Lazy<ImmutableArray<BudgetTable>>(() => new BudgetBuilder(this).Rated());
     }
 
     public Evaluator Evaluator { get; }
@@ -46,6 +48,8 @@ internal sealed partial class CheckContext
 
     /// <summary>What the user's calibration lets through and leaves; null when the user does not calibrate.</summary>
     public CalibrationReport? Calibration => _calibration.Value;
+    /// <summary>Error budgets of display and loop over rated conditions, at the ends and quarters of the range; empty without an operating point.</summary>
+    public ImmutableArray<BudgetTable> RatedBudgets => _rated.Value;
 
     /// <summary>The error allowed at the display, in the specification's unit: as stated, else the loop's referred to the measurand, else 1 % of the range.</summary>
     public double AllowedError =>

@@ -106,6 +106,7 @@ internal sealed class NetworkRun
     private readonly NetworkSolver _solver;
     private readonly double[] _values;
     private readonly double[] _perSlot;
+    private double[] _several = [];
     private OperatingPoint? _startLimited;
     private OperatingPoint? _startUnlimited;
 
@@ -205,6 +206,98 @@ internal sealed class NetworkRun
         }
     }
 
+    /// <summary>The gradients of several readings at the point last solved: the laws are differentiated once for all of them. A reading must not be less a law.</summary>
+    public void Differentiate(ReadOnlySpan<Reading> readings, UnitState state, ReadOnlySpan<Gradient> gradients)
+    {
+        if (_several.Length < readings.Length * _perSlot.Length)
+        {
+            _several = new double[readings.Length * _perSlot.Length];
+        }
+
+        int slots = _perSlot.Length;
+        for (int r = 0; r < readings.Length; r++)
+        {
+            gradients[r].Clear();
+            _solver.Sensitivities(readings[r].Probe, _several.AsSpan(r * slots, slots));
+        }
+
+        double fromReference = state.AmbientCelsius - UnitState.ReferenceCelsius;
+        foreach (Binding binding in _bound.Bindings)
+        {
+            bool acts = false;
+            for (int r = 0; r < readings.Length; r++)
+            {
+                ref double weight = ref _several[(r * slots) + binding.Slot];
+                weight = double.IsFinite(weight) ? weight : 0;
+                acts |= weight != 0;
+            }
+
+            if (!acts)
+            {
+                continue;
+            }
+
+            foreach (int p in binding.Parameters)
+            {
+                double slope = ValueSlope(binding.Law, p, state);
+                for (int r = 0; r < readings.Length; r++)
+                {
+                    double product = slope * _several[(r * slots) + binding.Slot];
+                    gradients[r].Values[p] += product;
+                    gradients[r].Drifts[p] += product * fromReference;
+                }
+            }
+
+            foreach (int t in binding.Trimmers)
+            {
+                double slope = PositionSlope(binding.Law, t, state);
+                for (int r = 0; r < readings.Length; r++)
+                {
+                    gradients[r].Positions[t] += slope * _several[(r * slots) + binding.Slot];
+                }
+            }
+        }
+    }
+
+    /// <summary>The bindings whose laws read a condition, as far as a small step at a state shows.</summary>
+    public Binding[] ReadersOf(UnitState state, UnitState.Of condition, double step)
+    {
+        ref double value = ref state.Condition(condition)[state.Lane];
+        double kept = value;
+        List<Binding> readers = [];
+        foreach (Binding binding in _bound.Bindings)
+        {
+            value = kept + step;
+            double up = binding.Law(state);
+            value = kept;
+            if (up != binding.Law(state))
+            {
+                readers.Add(binding);
+            }
+        }
+
+        return [.. readers];
+    }
+
+    /// <summary>How one of the readings last differentiated together moves with a condition through the laws that read it.</summary>
+    /// <param name="reading">Its number among them.</param>
+    public double Slope(int reading, UnitState state, UnitState.Of condition, double step, ReadOnlySpan<Binding> readers)
+    {
+        ref double value = ref state.Condition(condition)[state.Lane];
+        double kept = value;
+        double sum = 0;
+        foreach (Binding binding in readers)
+        {
+            value = kept + step;
+            double up = binding.Law(state);
+            value = kept - step;
+            sum += _several[(reading * _perSlot.Length) + binding.Slot] * (up - binding.Law(state)) / (2 * step);
+        }
+
+        value = kept;
+        return sum;
+    }
+
     /// <summary>How a reading moves with the first slot of an element, at the point last solved.</summary>
     public double ElementSensitivity(in Reading reading, ElementId element)
     {
@@ -217,31 +310,41 @@ internal sealed class NetworkRun
     {
         foreach (int p in parameters)
         {
-            ref double value = ref state.Values[p];
-            double kept = value;
-            double range = _bound.Parameters.High(p) - _bound.Parameters.Low(p);
-            double step = range > 0 ? range * 1e-3 : Math.Max(Math.Abs(kept) * 1e-6, 1e-15);
-            value = kept + step;
-            double up = law(state);
-            value = kept - step;
-            double down = law(state);
-            value = kept;
-            double slope = weight * (up - down) / (2 * step);
+            double slope = weight * ValueSlope(law, p, state);
             gradient.Values[p] += slope;
             gradient.Drifts[p] += slope * fromReference;
         }
 
         foreach (int t in trimmers)
         {
-            const double Step = 1e-3;
-            double kept = state.Positions[t];
-            state.Positions[t] = kept + Step;
-            double up = law(state);
-            state.Positions[t] = kept - Step;
-            double down = law(state);
-            state.Positions[t] = kept;
-            gradient.Positions[t] += weight * (up - down) / (2 * Step);
+            gradient.Positions[t] += weight * PositionSlope(law, t, state);
         }
+    }
+
+    private double ValueSlope(Law law, int parameter, UnitState state)
+    {
+        ref double value = ref state.Values[parameter];
+        double kept = value;
+        double range = _bound.Parameters.High(parameter) - _bound.Parameters.Low(parameter);
+        double step = range > 0 ? range * 1e-3 : Math.Max(Math.Abs(kept) * 1e-6, 1e-15);
+        value = kept + step;
+        double up = law(state);
+        value = kept - step;
+        double down = law(state);
+        value = kept;
+        return (up - down) / (2 * step);
+    }
+
+    private static double PositionSlope(Law law, int trimmer, UnitState state)
+    {
+        const double Step = 1e-3;
+        double kept = state.Positions[trimmer];
+        state.Positions[trimmer] = kept + Step;
+        double up = law(state);
+        state.Positions[trimmer] = kept - Step;
+        double down = law(state);
+        state.Positions[trimmer] = kept;
+        return (up - down) / (2 * Step);
     }
 
     private void LiftLimits()

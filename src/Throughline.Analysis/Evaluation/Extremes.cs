@@ -25,6 +25,8 @@ internal sealed class Extremes
     private readonly Evaluator _evaluator;
     private readonly ParameterSet _parameters;
     private readonly double[][] _positionPerValue;
+    private readonly double[][] _positionPerTarget;
+    private readonly Gradient?[] _steps;
     private readonly bool[] _turned;
     private readonly HashSet<int> _outside;
     private readonly double[] _ambients;
@@ -35,7 +37,8 @@ internal sealed class Extremes
         _evaluator = evaluator;
         _parameters = evaluator.Model.Parameters;
         _outside = [.. evaluator.Model.OutsideSupplies().Select(_parameters.IndexOf)];
-        (_positionPerValue, _turned) = AdjustmentGradient();
+        _steps = new Gradient?[evaluator.Adjustment.Length];
+        (_positionPerValue, _positionPerTarget, _turned) = AdjustmentGradient();
         Specification s = evaluator.Instrument.Specification;
         _ambients = s.Ambient.Width > 0 ? [s.Ambient.Low, s.Ambient.High] : [s.Ambient.Low];
         _processes = s.Process.Width > 0 ? [s.Process.Low, s.Process.High] : [s.Process.Low];
@@ -68,7 +71,7 @@ internal sealed class Extremes
                     {
                         double value = run.Read(readings[r], state);
                         run.Differentiate(readings[r], state, gradient);
-                        Total(gradient);
+                        Follow(gradient);
                         double up = Predict(gradient, +1);
                         double down = Predict(gradient, -1);
                         if (highs[r].Scenario is null || value + up > highs[r].Predicted)
@@ -117,9 +120,15 @@ internal sealed class Extremes
     {
         Gradient gradient = new(_parameters.Count, _evaluator.Model.Trimmers.Length);
         run.Differentiate(reading, state, gradient);
-        Total(gradient);
+        Follow(gradient);
         return gradient;
     }
+
+    /// <summary>How far a trimmer goes when a step's meter is set to another value, per V or A; 0 for a trimmer or a step that the adjustment can't place.</summary>
+    public double PositionPerTarget(int trimmer, int step) => _positionPerTarget[trimmer][step];
+
+    /// <summary>How a step's meter moves with everything at the nominal adjustment; null for a step that the adjustment can't place.</summary>
+    public Gradient? OfMeter(int step) => _steps[step];
 
     /// <summary>The most that one parameter, value and drift together, moves a reading at a state, by a gradient.</summary>
     public double Reach(Gradient gradient, int parameter)
@@ -208,7 +217,7 @@ internal sealed class Extremes
 
             (best, bestValue) = (state, value);
             run.Differentiate(reading, state, gradient);
-            Total(gradient);
+            Follow(gradient);
             Signs next = Corner(gradient, direction);
             if (!Differs(next, corner, gradient, value))
             {
@@ -244,7 +253,7 @@ internal sealed class Extremes
     }
 
     /// <summary>Adds to a gradient what the adjustment does when a part's value is another: the trimmer that follows.</summary>
-    private void Total(Gradient gradient)
+    public void Follow(Gradient gradient)
     {
         for (int t = 0; t < _turned.Length; t++)
         {
@@ -311,12 +320,13 @@ internal sealed class Extremes
     }
 
     /// <summary>How far each trimmer has to follow each parameter so that every step still reads its target: −J⁻¹ ∂g/∂p, J = ∂g/∂t.</summary>
-    private (double[][] PositionPerValue, bool[] Turned) AdjustmentGradient()
+    private (double[][] PositionPerValue, double[][] PositionPerTarget, bool[] Turned) AdjustmentGradient()
     {
         int trimmers = _evaluator.Model.Trimmers.Length;
         double[][] result = [.. Enumerable.Range(0, trimmers).Select(_ => new double[_parameters.Count])];
+        double[][] perTarget = [.. Enumerable.Range(0, trimmers).Select(_ => new double[_evaluator.Adjustment.Length])];
         bool[] turned = new bool[trimmers];
-        List<(int Trimmer, Gradient Gradient)> steps = [];
+        List<(int Trimmer, int Step, Gradient Gradient)> steps = [];
         UnitState state = _evaluator.NewState();
         for (int number = 0; number < _evaluator.Adjustment.Length; number++)
         {
@@ -338,13 +348,14 @@ internal sealed class Extremes
             Gradient gradient = new(_parameters.Count, trimmers);
             _evaluator.Bench.Differentiate(meter, state, gradient);
             AddBench(planned, state, meter, gradient);
-            steps.Add((trimmer, gradient));
+            _steps[planned.Number] = gradient;
+            steps.Add((trimmer, planned.Number, gradient));
         }
 
         int k = steps.Count;
         if (k == 0)
         {
-            return (result, turned);
+            return (result, perTarget, turned);
         }
 
         double[,] jacobian = new double[k, k];
@@ -358,12 +369,17 @@ internal sealed class Extremes
 
         if (SmallMatrix.Invert(jacobian) is not { } inverse)
         {
-            return (result, turned);
+            return (result, perTarget, turned);
         }
 
         for (int j = 0; j < k; j++)
         {
             turned[steps[j].Trimmer] = true;
+            for (int i = 0; i < k; i++)
+            {
+                perTarget[steps[j].Trimmer][steps[i].Step] = inverse[j, i];
+            }
+
             for (int p = 0; p < _parameters.Count; p++)
             {
                 double sum = 0;
@@ -376,7 +392,7 @@ internal sealed class Extremes
             }
         }
 
-        return (result, turned);
+        return (result, perTarget, turned);
     }
 
     /// <summary>

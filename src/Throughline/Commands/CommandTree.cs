@@ -16,6 +16,7 @@ internal static class CommandTree
         root.Directives.Clear();
         root.Add(CheckCommand.Create(surroundings, engine));
         root.Add(ReadingsCommand.Create(surroundings, engine));
+        root.Add(BudgetCommand.Create(surroundings, engine));
         root.Add(ResponseCommand.Create(surroundings, engine));
         root.Add(FaultsCommand.Create(surroundings, engine));
         root.Add(BatchCommand.Create(surroundings, engine));

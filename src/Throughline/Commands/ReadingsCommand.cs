@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.CommandLine.Parsing;
 using Throughline.Analysis;
 using Throughline.Instruments;
 using Throughline.Json;
@@ -13,12 +12,7 @@ internal static class ReadingsCommand
     public static Command Create(Surroundings surroundings, Engine engine)
     {
         Argument<string> file = Words.FileArgument();
-        Option<double[]> at = new("--at")
-        {
-            Description = "Values of the measurand in its unit, with commas between: --at 3.6,7. Without it, the ends and quarters of the range.",
-            HelpName = "VALUES",
-            CustomParser = Values,
-        };
+        Option<double[]> at = Words.At();
         Option<double?> ambient = Words.Number("--ambient", "°C", "Ambient temperature of the instrument, °C.", -90, 250, "°C", "degC", "C");
         Option<double?> process = Words.Number("--process", "°C", "Temperature of what is measured, °C.", -270, 2500, "°C", "degC", "C");
         Option<string> supply = new("--supply") { Description = "Every supply from outside at its low limit, nominal or high limit.", HelpName = "low|nominal|high" };
@@ -68,22 +62,5 @@ internal static class ReadingsCommand
         }
 
         return table is null ? ExitCode.Unreadable : ExitCode.AllMet;
-    }
-
-    private static double[]? Values(ArgumentResult result)
-    {
-        List<double> values = [];
-        foreach (string text in result.Tokens.SelectMany(token => token.Value.Split(',')))
-        {
-            if (!Words.TryNumber(text, [], out double value))
-            {
-                result.AddError($"--at takes numbers with commas between, such as 3.6,7, and '{text}' is none.");
-                return null;
-            }
-
-            values.Add(value);
-        }
-
-        return [.. values];
     }
 }

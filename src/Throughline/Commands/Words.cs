@@ -1,4 +1,5 @@
 using System.CommandLine;
+using System.CommandLine.Parsing;
 using System.Globalization;
 
 namespace Throughline.Commands;
@@ -17,6 +18,14 @@ internal static class Words
     {
         Description = description,
         HelpName = name,
+    };
+
+    /// <summary>The option that chooses values of the measurand.</summary>
+    public static Option<double[]> At() => new("--at")
+    {
+        Description = "Values of the measurand in its unit, with commas between: --at 3.6,7. Without it, the ends and quarters of the range.",
+        HelpName = "VALUES",
+        CustomParser = Values,
     };
 
     /// <summary>An option that takes one number, with or without its unit.</summary>
@@ -51,5 +60,22 @@ internal static class Words
 
         return double.TryParse(number.Replace('−', '-'), NumberStyles.AllowLeadingSign | NumberStyles.AllowDecimalPoint | NumberStyles.AllowExponent, CultureInfo.InvariantCulture, out value)
             && double.IsFinite(value);
+    }
+
+    private static double[]? Values(ArgumentResult result)
+    {
+        List<double> values = [];
+        foreach (string text in result.Tokens.SelectMany(token => token.Value.Split(',')))
+        {
+            if (!TryNumber(text, [], out double value))
+            {
+                result.AddError($"--at takes numbers with commas between, such as 3.6,7, and '{text}' is none.");
+                return null;
+            }
+
+            values.Add(value);
+        }
+
+        return [.. values];
     }
 }

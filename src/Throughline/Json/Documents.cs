@@ -45,6 +45,14 @@ internal static class Documents
         Readings = table is null ? null : ReadingsOf(table),
     };
 
+    public static BudgetDocument Budget(string file, Parsed<Instrument> parsed, ErrorBudgetReport? report) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Budget = report is null ? null : BudgetOf(report, parsed.Value!.Specification.Unit),
+    };
+
     public static ResponseDocument Response(string file, Parsed<Instrument> parsed, ResponseReport? report) => new()
     {
         File = file,
@@ -119,6 +127,37 @@ internal static class Documents
             Finite(table.Conditions.AgeSeconds)),
         [.. table.Columns.Select(c => new ColumnShape(c.Name, c.Unit, c.ShownUnit, Finite(c.Scale), c.Decimals))],
         [.. table.Rows.Select(r => new RowShape([.. r.Values.Select(Finite)], r.Remark))]);
+
+    private static BudgetShape BudgetOf(ErrorBudgetReport report, string unit) => new(
+        [.. report.Points.Select(Finite)],
+        [.. report.Moments.Select(BudgetWords.Of)],
+        [
+            .. report.Tables.Select(t => new BudgetTableShape(
+                BudgetWords.Of(t.Output),
+                BudgetWords.Of(t.Moment),
+                Finite(t.Measurand),
+                t.Output == BudgetOutput.Loop ? "A" : unit,
+                Finite(t.Span),
+                Finite(t.Allowed),
+                Finite(t.NominalError),
+                Finite(t.MeanError),
+                Finite(t.StraightSum),
+                Finite(t.RootSumOfSquares),
+                Finite(t.StandardUncertainty),
+                Finite(t.EffectiveDegreesOfFreedom),
+                Finite(t.CoverageFactor),
+                Finite(t.ExpandedUncertainty),
+                Finite(t.WorstCase),
+                Finite(t.LikelyCase),
+                Finite(t.Expanded),
+                Finite(t.FullLow),
+                Finite(t.FullHigh),
+                t.IsDoubtful,
+                [
+                    .. t.Lines.Select(l => new BudgetLineShape(
+                        l.Name, l.Owner, l.Stage, l.Unit, Finite(l.Limit), Finite(l.Sensitivity), Finite(l.Effect), Finite(l.StandardUncertainty), Finite(l.Share), PlaceOf(l.Place))),
+                ])),
+        ]);
 
     private static ResponseShape ResponseOf(ResponseReport report, Specification specification) => new(
         Finite(specification.Range.Middle),

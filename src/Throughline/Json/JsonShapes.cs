@@ -48,6 +48,22 @@ internal sealed record ReadingsDocument
     public required ReadingsShape? Readings { get; init; }
 }
 
+/// <summary>What <c>budget --json</c> writes.</summary>
+internal sealed record BudgetDocument
+{
+    public string Format { get; } = "throughline.budget";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required BudgetShape? Budget { get; init; }
+}
+
 /// <summary>What <c>response --json</c> writes.</summary>
 internal sealed record ResponseDocument
 {
@@ -189,6 +205,43 @@ internal sealed record ConditionsShape(double? Ambient, double? Process, double?
 internal sealed record ColumnShape(string Name, string Unit, string ShownUnit, double? Scale, int Decimals);
 
 internal sealed record RowShape(ImmutableArray<double?> Values, string? Remark);
+
+internal sealed record BudgetShape(ImmutableArray<double?> Points, ImmutableArray<string> Moments, ImmutableArray<BudgetTableShape> Tables);
+
+internal sealed record BudgetTableShape(
+    string Output,
+    string Moment,
+    double? Measurand,
+    string Unit,
+    double? Span,
+    double? Allowed,
+    double? NominalError,
+    double? MeanError,
+    double? StraightSum,
+    double? RootSumOfSquares,
+    double? StandardUncertainty,
+    double? DegreesOfFreedom,
+    double? CoverageFactor,
+    double? ExpandedUncertainty,
+    double? WorstCase,
+    double? LikelyCase,
+    double? Expanded,
+    double? FullLow,
+    double? FullHigh,
+    bool IsDoubtful,
+    ImmutableArray<BudgetLineShape> Lines);
+
+internal sealed record BudgetLineShape(
+    string Name,
+    string Owner,
+    string Stage,
+    string Unit,
+    double? Limit,
+    double? Sensitivity,
+    double? Effect,
+    double? StandardUncertainty,
+    double? Share,
+    PlaceShape? Place);
 
 internal sealed record ResponseShape(
     double? Measurand,

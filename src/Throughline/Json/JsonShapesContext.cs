@@ -6,6 +6,7 @@ namespace Throughline.Json;
 [JsonSourceGenerationOptions(PropertyNamingPolicy = JsonKnownNamingPolicy.CamelCase, WriteIndented = true, NewLine = "\n", GenerationMode = JsonSourceGenerationMode.Metadata)]
 [JsonSerializable(typeof(ReviewDocument))]
 [JsonSerializable(typeof(ReadingsDocument))]
+[JsonSerializable(typeof(BudgetDocument))]
 [JsonSerializable(typeof(ResponseDocument))]
 [JsonSerializable(typeof(FaultsDocument))]
 [JsonSerializable(typeof(ComparisonDocument))]

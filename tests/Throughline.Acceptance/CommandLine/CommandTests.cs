@@ -16,6 +16,10 @@ public sealed class CommandTests
     [InlineData("check broken.yaml --json", 2)]
     [InlineData("readings vat.yaml", 0)]
     [InlineData("readings broken.yaml", 2)]
+    [InlineData("budget vat.yaml", 0)]
+    [InlineData("budget vat.yaml --at 3.6,7 --json", 0)]
+    [InlineData("budget broken.yaml", 2)]
+    [InlineData("budget broken.yaml --json", 2)]
     [InlineData("response vat.yaml", 0)]
     [InlineData("response vat.yaml --json", 0)]
     [InlineData("response broken.yaml", 2)]
@@ -47,6 +51,7 @@ public sealed class CommandTests
     [InlineData("readings vat.yaml --load -5", "--load takes a number from 0 to 1000000 Ω, and '-5' is none.")]
     [InlineData("readings vat.yaml --at 3,x", "--at takes numbers with commas between, such as 3.6,7, and 'x' is none.")]
     [InlineData("readings vat.yaml --at nan", "--at takes numbers with commas between, such as 3.6,7, and 'nan' is none.")]
+    [InlineData("budget vat.yaml --at 3,x", "--at takes numbers with commas between, such as 3.6,7, and 'x' is none.")]
     [InlineData("readings vat.yaml --supply lo", "Argument 'lo' not recognized. Must be one of: 'low' 'nominal' 'high'")]
     [InlineData("completions fish", "Argument 'fish' not recognized. Must be one of: 'bash' 'zsh'")]
     public void CommandLine_WithAMistake_IsExplainedAndExits2(string arguments, string expected)

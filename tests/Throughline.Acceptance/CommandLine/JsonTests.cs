@@ -15,6 +15,8 @@ public sealed partial class JsonTests
         { "check vat.yaml sound.yaml broken.yaml nowhere.yaml", "Review document" },
         { "readings vat.yaml", "Readings document" },
         { "readings broken.yaml", "Readings document" },
+        { "budget vat.yaml", "Budget document" },
+        { "budget broken.yaml", "Budget document" },
         { "response vat.yaml", "Response document" },
         { "response broken.yaml", "Response document" },
         { "faults vat.yaml", "Faults document" },

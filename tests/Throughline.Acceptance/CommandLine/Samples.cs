@@ -108,6 +108,49 @@ internal static class Samples
         IsStable = true,
     };
 
+    public static ErrorBudgetReport Budget { get; } = new(
+        [3, 9],
+        [BudgetMoment.AsBuilt, BudgetMoment.AfterCalibration, BudgetMoment.Rated],
+        [
+            BudgetOf(BudgetOutput.Display, BudgetMoment.AsBuilt, 3, 1, 1, 0.0123), BudgetOf(BudgetOutput.Display, BudgetMoment.AfterCalibration, 3, 1, 0, 0),
+            BudgetOf(BudgetOutput.Display, BudgetMoment.Rated, 3, 1, 0.02, 0), BudgetOf(BudgetOutput.Display, BudgetMoment.AsBuilt, 9, 1, 1.5, -0.1),
+            BudgetOf(BudgetOutput.Display, BudgetMoment.AfterCalibration, 9, 1, 0, 0), BudgetOf(BudgetOutput.Display, BudgetMoment.Rated, 9, 1, 0.3, 0) with { FullHigh = 0.31 },
+            BudgetOf(BudgetOutput.Loop, BudgetMoment.AsBuilt, 3, 16e-3 / 6, 1, 1e-6), BudgetOf(BudgetOutput.Loop, BudgetMoment.AfterCalibration, 3, 16e-3 / 6, 0, 0),
+            BudgetOf(BudgetOutput.Loop, BudgetMoment.Rated, 3, 16e-3 / 6, 0.02, 0),
+        ]);
+
+    /// <summary>A budget whose lines are scaled from those of a gain, which a calibration takes away, and of a step, which nothing does.</summary>
+    private static BudgetTable BudgetOf(BudgetOutput output, BudgetMoment moment, double x, double scale, double left, double nominal)
+    {
+        BudgetLine Line(string name, string owner, string stage, string unit, double limit, double effect, double share) =>
+            new(name, owner, stage, unit, limit, effect / limit, effect, effect / Math.Sqrt(3), share, SpanOf("R1"));
+        return new BudgetTable(
+            output, moment, x,
+            [
+                Line("R1 resistance", "R1", "input", "Ω", 200, 0.06 * left * scale, 0.6 * left),
+                Line("sensor drift", "sensor", "sensor", "pH/s", 3.3e-8, 0.01 * left * scale, 0.3 * left),
+                Line("step of the display", "display", "display", "pH", 0.005, 0.005 * scale, 1 - (0.9 * left)),
+                Line("U1 open-loop gain", "U1", "input", "", 9e4, 1e-7 * scale, 0),
+                Line("reading nonlinearity", "reading", "reading", "LSB", 2, 2e-3 * scale, 0.04),
+                Line("R2 resistance drift", "R2", "input", "Ω/K", 0.25, 2e-8 * scale, 0),
+                Line("U1 common-mode error", "U1", "input", "", 3e-5, 3e-3 * scale, 0.01),
+            ])
+        {
+            NominalError = nominal,
+            MeanError = nominal,
+            StraightSum = ((0.07 * left) + 0.01) * scale,
+            RootSumOfSquares = ((0.061 * left) + 0.005) * scale,
+            StandardUncertainty = ((0.035 * left) + 0.003) * scale,
+            EffectiveDegreesOfFreedom = moment == BudgetMoment.Rated ? 57.3 : double.PositiveInfinity,
+            CoverageFactor = 1.96,
+            ExpandedUncertainty = 1.96 * ((0.035 * left) + 0.003) * scale,
+            Allowed = 0.02 * scale,
+            Span = 6 * scale,
+            FullLow = -((0.07 * left) + 0.0099) * scale,
+            FullHigh = nominal + (((0.07 * left) + 0.0101) * scale),
+        };
+    }
+
     public static FaultTable Faults { get; } = new(6,
     [
         new("sensor open", "sensor", 7.02, 0.01072, FaultEffect.Hidden, null, SpanOf("stages")),
@@ -159,6 +202,7 @@ internal static class Samples
             Rows = at is null ? Readings.Rows : [.. at.Select(value => new ReadingsRow([value, .. Readings.Rows[0].Values.Skip(1)], null))],
         },
         ReferenceConditions = _ => Readings.Conditions,
+        Budget = (_, _) => Budget,
         Response = _ => Response,
         Faults = _ => Faults,
         Compare = (_, _) => Comparison,

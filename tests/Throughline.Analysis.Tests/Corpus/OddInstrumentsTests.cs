@@ -35,6 +35,8 @@ public sealed class OddInstrumentsTests
                     Judge(Reviewer.Readings(instrument));
                     step = "response";
                     _ = Reviewer.Response(instrument);
+                    step = "budget";
+                    Judge(Reviewer.Budget(instrument, [instrument.Specification.Range.Middle]));
                     step = "faults";
                     Judge(Reviewer.Faults(instrument));
                     Interlocked.Increment(ref judged);
@@ -72,6 +74,15 @@ public sealed class OddInstrumentsTests
 
     private static void Judge(ReadingsTable table) =>
         Assert.All(table.Rows, row => Assert.Equal(table.Columns.Length, row.Values.Length));
+
+    private static void Judge(ErrorBudgetReport report)
+    {
+        foreach (BudgetTable table in report.Tables)
+        {
+            Assert.Equal(table.Lines.Length, table.Lines.Select(l => l.Name).Distinct().Count());
+            Assert.All(table.Lines, line => Assert.False(line.Effect < 0, line.Name));
+        }
+    }
 
     private static void Judge(FaultTable table)
     {

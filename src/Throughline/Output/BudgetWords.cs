@@ -1,0 +1,25 @@
+using Throughline.Analysis;
+
+namespace Throughline.Output;
+
+/// <summary>The four moments and two outputs of an error budget in the trade's words.</summary>
+internal static class BudgetWords
+{
+    public static string Of(BudgetMoment moment) => moment switch
+    {
+        BudgetMoment.AsBuilt => "as built",
+        BudgetMoment.AfterAdjustment => "adjusted",
+        BudgetMoment.AfterCalibration => "calibrated",
+        _ => "rated",
+    };
+
+    public static string Meaning(BudgetMoment moment) => moment switch
+    {
+        BudgetMoment.AsBuilt => "trimmers where the file says, reference conditions",
+        BudgetMoment.AfterAdjustment => "trimmers set by the adjustment steps, reference conditions",
+        BudgetMoment.AfterCalibration => "just calibrated by the user, reference conditions",
+        _ => "over all rated conditions until the next calibration",
+    };
+
+    public static string Of(BudgetOutput output) => output == BudgetOutput.Display ? "display" : "loop";
+}
