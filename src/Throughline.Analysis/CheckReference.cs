@@ -5,11 +5,12 @@ namespace Throughline.Analysis;
 /// <summary>The list of checks for people, made from the checks themselves so that it can't go stale.</summary>
 public static class CheckReference
 {
-    /// <summary>Names in the order of a review; stable.</summary>
-    public static IEnumerable<string> Names => CheckList.All.Select(c => c.Name);
+    /// <summary>Every check in the order of a review.</summary>
+    public static IEnumerable<CheckDescription> Of(IEnumerable<IFurtherChecks> further) =>
+        CheckList.All.Select(c => new CheckDescription(c.Name, c.MustHold, c.Formula, c.Source)).Concat(further.SelectMany(f => f.Descriptions));
 
     /// <summary>The page docs/checks.md.</summary>
-    public static string CreateMarkdown()
+    public static string CreateMarkdown(IEnumerable<IFurtherChecks> further)
     {
         StringBuilder text = new();
         text.Append("# Checks\n\n");
@@ -18,7 +19,7 @@ public static class CheckReference
         text.Append("0 is just met, 1 leaves all of the allowed room. Worst cases are those of adjusted units: part tolerances and drifts at the corner that the ");
         text.Append("signs of the exact sensitivities choose, the adjustment performed on that very unit, rated ambient, process temperature, supplies and load, ");
         text.Append("confirmed there by a full solve.\n");
-        foreach (Check check in CheckList.All)
+        foreach (CheckDescription check in Of(further))
         {
             text.Append("\n## ").Append(check.Name).Append("\n\n");
             text.Append(check.MustHold).Append("\n\n");

@@ -8,7 +8,10 @@ namespace Throughline.Analysis;
 public static class Reviewer
 {
     /// <summary>Runs every check that applies to the instrument.</summary>
-    public static Review Review(Instrument instrument) => Review(new Evaluator(Model.Compile(instrument)));
+    public static Review Review(Instrument instrument) => Review(instrument, []);
+
+    /// <summary>The same with checks of other fields.</summary>
+    public static Review Review(Instrument instrument, IReadOnlyList<IFurtherChecks> further) => Review(new Evaluator(Model.Compile(instrument)), further);
 
     /// <summary>The readings at chosen values of the measurand and conditions; null takes the range's ends and quarters, and the reference conditions.</summary>
     public static ReadingsTable Readings(Instrument instrument, IReadOnlyList<double>? measurands = null, Conditions? conditions = null) =>
@@ -31,15 +34,23 @@ public static class Reviewer
         new BudgetBuilder(new CheckContext(new Evaluator(Model.Compile(instrument)))).Build(measurands);
 
     /// <summary>What moved between two revisions.</summary>
-    public static Comparison Compare(Instrument old, Instrument @new) => Comparer.Compare(old, @new);
+    public static Comparison Compare(Instrument old, Instrument @new) => Compare(old, @new, []);
 
-    internal static Review Review(Evaluator evaluator)
+    /// <summary>The same with checks of other fields.</summary>
+    public static Comparison Compare(Instrument old, Instrument @new, IReadOnlyList<IFurtherChecks> further) => Comparer.Compare(old, @new, further);
+
+    internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null)
     {
         CheckContext context = new(evaluator);
         List<Finding> findings = [];
         foreach (Check check in CheckList.All)
         {
             findings.AddRange(check.Run(context));
+        }
+
+        foreach (IFurtherChecks checks in further ?? [])
+        {
+            findings.AddRange(checks.Run(evaluator.Instrument));
         }
 
         Dictionary<string, int> order = StageOrder(evaluator.Instrument);

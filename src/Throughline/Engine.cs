@@ -1,4 +1,5 @@
 using Throughline.Analysis;
+using Throughline.Firmware;
 using Throughline.Instruments;
 
 namespace Throughline;
@@ -6,11 +7,16 @@ namespace Throughline;
 /// <summary>What the commands call: the reader and the reviewer, as one value so that a test can stand in for them.</summary>
 internal sealed record Engine
 {
+    private static readonly IFurtherChecks[] Further = [new FirmwareChecks()];
+
     public static Engine Default { get; } = new();
 
     public Func<string, Parsed<Instrument>> Read { get; init; } = InstrumentReader.ReadFile;
 
-    public Func<Instrument, Review> Review { get; init; } = Reviewer.Review;
+    /// <summary>Checks beside those of the chain.</summary>
+    public static IReadOnlyList<IFurtherChecks> FurtherChecks => Further;
+
+    public Func<Instrument, Review> Review { get; init; } = instrument => Reviewer.Review(instrument, Further);
 
     public Func<Instrument, IReadOnlyList<double>?, Conditions?, ReadingsTable> Readings { get; init; } = Reviewer.Readings;
 
@@ -26,7 +32,7 @@ internal sealed record Engine
 
     public Func<Instrument, BatchOptions, long, UnitReport> BatchUnit { get; init; } = Analysis.Batch.RunUnit;
 
-    public Func<Instrument, Instrument, Comparison> Compare { get; init; } = Reviewer.Compare;
+    public Func<Instrument, Instrument, Comparison> Compare { get; init; } = (old, @new) => Reviewer.Compare(old, @new, Further);
 
     public Func<string> Schema { get; init; } = InstrumentSchema.Create;
 

@@ -15,7 +15,7 @@ internal static class Demo
         Parsed<Instrument> parsed = InstrumentReader.ReadFile(Repository.PathOf(path));
         Assert.Empty(parsed.Diagnostics.Select(d => $"{d.Span}: {d.Message} expected {d.Expected}, found {d.Found}"));
         Assert.NotNull(parsed.Value);
-        return Reviewer.Review(parsed.Value);
+        return Reviewer.Review(parsed.Value, Engine.FurtherChecks);
     }
 
     /// <summary>Check and subject of every finding with this outcome, in a fixed order.</summary>

@@ -14,7 +14,8 @@ public sealed class ReferenceTests
         ["Throughline.Circuits"] = [],
         ["Throughline.Instruments"] = ["YamlDotNet"],
         ["Throughline.Analysis"] = ["Throughline.Circuits", "Throughline.Instruments"],
-        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "System.CommandLine"],
+        ["Throughline.Firmware"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis"],
+        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "System.CommandLine"],
     }.ToImmutableDictionary();
 
     public static TheoryData<string> Assemblies => [.. Allowed.Keys.Order(StringComparer.Ordinal)];
@@ -43,6 +44,7 @@ public sealed class ReferenceTests
     [Theory]
     [InlineData("Throughline.Circuits")]
     [InlineData("Throughline.Analysis")]
+    [InlineData("Throughline.Firmware")]
     public void Engine_UsesNoSurroundings(string assembly)
     {
         using Metadata metadata = Metadata.Of(assembly);

@@ -15,12 +15,12 @@ internal static class Comparer
     /// <summary>dB. What is attenuated more than this, by a null of the averaging, is nothing; how much more is rounding.</summary>
     private const double GreatestRejection = 140;
 
-    public static Comparison Compare(Instrument old, Instrument @new)
+    public static Comparison Compare(Instrument old, Instrument @new, IReadOnlyList<IFurtherChecks> further)
     {
         Evaluator before = new(Model.Compile(old));
         Evaluator after = new(Model.Compile(@new));
-        Review oldReview = Reviewer.Review(before);
-        Review newReview = Reviewer.Review(after);
+        Review oldReview = Reviewer.Review(before, further);
+        Review newReview = Reviewer.Review(after, further);
         Dictionary<string, int> order = Reviewer.StageOrder(@new);
         ImmutableArray<Movement> movements =
         [

@@ -1,0 +1,15 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Firmware;
+
+/// <summary>Every check of the firmware: arithmetic, settings memory, panel.</summary>
+public sealed class FirmwareChecks : IFurtherChecks
+{
+    private static readonly ImmutableArray<FirmwareCheck> All = [];
+
+    public ImmutableArray<CheckDescription> Descriptions { get; } = [.. All.Select(c => c.Description)];
+
+    public IEnumerable<Finding> Run(Instrument instrument) => All.SelectMany(c => c.Run(instrument));
+}
