@@ -230,13 +230,14 @@ internal sealed partial class UnitLife
                 return x;
             }
 
+            double next = x - (error / slope);
             if (Math.Abs(error) <= Close(lane))
             {
-                Arrive(lane, x);
+                // One more step costs no solve and is right to the last digits.
+                Arrive(lane, next);
                 return x;
             }
 
-            double next = x - (error / slope);
             double inside = Math.Clamp(next, 0, 1);
             if (inside != next && (inside == x || inside == _at[lane]))
             {

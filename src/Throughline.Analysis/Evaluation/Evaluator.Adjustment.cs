@@ -242,7 +242,8 @@ internal sealed partial class Evaluator
                     _slopes[number] = slope;
                 }
 
-                return x1;
+                // One more step costs no solve and is right to the last digits.
+                return next;
             }
 
             double inside = Math.Clamp(next, 0, 1);
