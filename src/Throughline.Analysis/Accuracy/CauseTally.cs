@@ -110,7 +110,7 @@ internal sealed class CauseTally
                 continue;
             }
 
-            (int test, int point, ReadingPlace place) = Where(r);
+            (int test, int point, BudgetOutput place) = Where(r);
             all.Add(new BatchCauses(
                 _plan.Tests[test].Moment,
                 _plan.Points[point],
@@ -127,12 +127,12 @@ internal sealed class CauseTally
         return all.ToImmutable();
     }
 
-    private (int Test, int Point, ReadingPlace Place) Where(int reading) =>
-        (_tests[reading / 2 / _plan.Points.Length], reading / 2 % _plan.Points.Length, reading % 2 == 0 ? ReadingPlace.Display : ReadingPlace.Loop);
+    private (int Test, int Point, BudgetOutput Place) Where(int reading) =>
+        (_tests[reading / 2 / _plan.Points.Length], reading / 2 % _plan.Points.Length, reading % 2 == 0 ? BudgetOutput.Display : BudgetOutput.Loop);
 
     private ReadOnlySpan<double> Reading(UnitLife life, int reading)
     {
-        (int test, int point, ReadingPlace place) = Where(reading);
-        return place == ReadingPlace.Display ? life.DisplayErrors(test, point) : life.LoopErrors(test, point);
+        (int test, int point, BudgetOutput place) = Where(reading);
+        return place == BudgetOutput.Display ? life.DisplayErrors(test, point) : life.LoopErrors(test, point);
     }
 }

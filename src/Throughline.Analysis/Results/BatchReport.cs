@@ -3,16 +3,6 @@ using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
-/// <summary>Where a reading is taken.</summary>
-public enum ReadingPlace
-{
-    /// <summary>At the display, in the measurand's unit.</summary>
-    Display,
-
-    /// <summary>In the loop, A.</summary>
-    Loop,
-}
-
 /// <summary>What a virtual batch found.</summary>
 public sealed record BatchReport
 {
@@ -46,7 +36,28 @@ public sealed record BatchReport
     public ImmutableArray<BatchCauses> Causes { get; init; } = [];
 
     public required BatchConfidence Confidence { get; init; }
+
+    /// <summary>The linear error budget beside what the units in use did, output by output, point by point.</summary>
+    public ImmutableArray<BatchAgreement> Agreements { get; init; } = [];
 }
+
+/// <summary>The linear method beside the batch, for one output in use at one value of the measurand; errors in the measurand's unit, or A.</summary>
+/// <param name="LinearLow">End of the linear method's interval for 95 % of all units.</param>
+/// <param name="BatchLow">2.5 % of the batch's units are below.</param>
+/// <param name="Tolerance">Within which the ends agree: half a unit of the first significant digit of the batch's standard deviation (JCGM 101:2008, 7.9.2 and 8.1).</param>
+/// <param name="Why">What makes them differ, a sentence; null when they agree.</param>
+public sealed record BatchAgreement(
+    BudgetOutput Output,
+    double Point,
+    double LinearUncertainty,
+    double BatchDeviation,
+    double LinearLow,
+    double LinearHigh,
+    double BatchLow,
+    double BatchHigh,
+    double Tolerance,
+    bool Agrees,
+    string? Why);
 
 /// <summary>Units that came through a step of their life.</summary>
 /// <param name="Good">How many did.</param>
@@ -61,7 +72,7 @@ public sealed record BatchYield(string Name, long Good, long Of)
 /// <param name="Test">Name of the conditions.</param>
 /// <param name="Point">The measurand, in its unit.</param>
 /// <param name="Limit">Greatest allowed error; NaN without one.</param>
-public sealed record BatchReading(Moment Moment, string Test, double Point, ReadingPlace Place, double Limit, BatchSpread Errors);
+public sealed record BatchReading(Moment Moment, string Test, double Point, BudgetOutput Place, double Limit, BatchSpread Errors);
 
 /// <summary>How a figure spreads over the units.</summary>
 /// <param name="Mean">NaN when no unit has a finite figure; the same for the rest.</param>
@@ -104,7 +115,7 @@ public readonly record struct BatchBin(double Low, double High, long Count);
 public sealed record WorstUnit(long Unit, double OfLimit);
 
 /// <summary>What makes one reading scatter, the greatest cause first.</summary>
-public sealed record BatchCauses(Moment Moment, double Point, ReadingPlace Place, double StandardDeviation, ImmutableArray<VarianceShare> Shares);
+public sealed record BatchCauses(Moment Moment, double Point, BudgetOutput Place, double StandardDeviation, ImmutableArray<VarianceShare> Shares);
 
 /// <summary>How well the batch knows its own figures.</summary>
 /// <param name="Yield">Share of good units.</param>

@@ -202,9 +202,21 @@ internal static class Documents
             Finite(c.StandardDeviation),
             [.. c.Shares.Select(s => new ShareShape(s.Name, Finite(s.First), Finite(s.Total)))]))],
         [.. r.Worst.Select(w => new WorstUnitShape(w.Unit, Finite(w.OfLimit)))],
-        new(Finite(r.Confidence.Yield), Finite(r.Confidence.YieldError), Finite(r.Confidence.IndependentYieldError), Finite(r.Confidence.MeanGain)));
+        new(Finite(r.Confidence.Yield), Finite(r.Confidence.YieldError), Finite(r.Confidence.IndependentYieldError), Finite(r.Confidence.MeanGain)),
+        [.. r.Agreements.Select(a => new AgreementShape(
+            Place(a.Output),
+            Finite(a.Point),
+            Finite(a.LinearUncertainty),
+            Finite(a.BatchDeviation),
+            Finite(a.LinearLow),
+            Finite(a.LinearHigh),
+            Finite(a.BatchLow),
+            Finite(a.BatchHigh),
+            Finite(a.Tolerance),
+            a.Agrees,
+            a.Why))]);
 
-    private static string Place(ReadingPlace place) => place == ReadingPlace.Display ? "display" : "loop";
+    private static string Place(BudgetOutput place) => place == BudgetOutput.Display ? "display" : "loop";
 
     private static SpreadShape SpreadOf(BatchSpread s) => new(
         s.Name,

@@ -296,7 +296,8 @@ internal sealed record BatchShape(
     ImmutableArray<SpreadShape> Calibrations,
     ImmutableArray<CausesShape> Causes,
     ImmutableArray<WorstUnitShape> WorstUnits,
-    ConfidenceShape Confidence);
+    ConfidenceShape Confidence,
+    ImmutableArray<AgreementShape> Agreements);
 
 internal sealed record YieldShape(string Name, long Good, long Of);
 
@@ -328,6 +329,19 @@ internal sealed record ShareShape(string Name, double? First, double? Total);
 internal sealed record WorstUnitShape(long Unit, double? OfLimit);
 
 internal sealed record ConfidenceShape(double? Yield, double? StandardError, double? StandardErrorIndependent, double? GainOfMeans);
+
+internal sealed record AgreementShape(
+    string Place,
+    double? Point,
+    double? LinearUncertainty,
+    double? StandardDeviation,
+    double? LinearLow,
+    double? LinearHigh,
+    double? BatchLow,
+    double? BatchHigh,
+    double? Tolerance,
+    bool Agrees,
+    string? Why);
 
 internal sealed record UnitShape(
     ulong Seed,

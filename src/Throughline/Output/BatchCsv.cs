@@ -38,7 +38,7 @@ internal static class BatchCsv
                 MomentWords.Word(r.Moment),
                 r.Test,
                 Of(r.Point),
-                r.Place == ReadingPlace.Display ? "display" : "loop",
+                r.Place == BudgetOutput.Display ? "display" : "loop",
                 e.Unit,
                 (report.Units - e.Missing).ToString(CultureInfo.InvariantCulture),
                 e.Missing.ToString(CultureInfo.InvariantCulture),

@@ -17,10 +17,11 @@ internal static class BatchText
         page.Line($"{Engineering.Fixed(report.Units, 0)} units of seed {report.Options.Seed}, {drawn}" + (report.IsWhole ? "" : Part(report)), Ink.Quiet);
         page.Line();
         Yields(page, report);
-        Errors(page, report, ReadingPlace.Display);
-        Errors(page, report, ReadingPlace.Loop);
+        Errors(page, report, BudgetOutput.Display);
+        Errors(page, report, BudgetOutput.Loop);
         Bench(page, report);
         Calibration(page, report);
+        Agreements(page, report);
         Causes(page, report);
         Worst(page, report);
     }
@@ -55,7 +56,7 @@ internal static class BatchText
     private static string ShareText(BatchYield y) =>
         y.Good == y.Of ? "all" : y.Good == 0 ? "none" : Engineering.Fixed(Math.Clamp(y.Share * 100, 0.001, 99.999), 3, "%");
 
-    private static void Errors(Page page, BatchReport report, ReadingPlace place)
+    private static void Errors(Page page, BatchReport report, BudgetOutput place)
     {
         BatchReading[] rows = [.. report.Readings.Where(r => r.Place == place)];
         if (rows.Length == 0)
@@ -64,10 +65,10 @@ internal static class BatchText
         }
 
         Specification s = report.Instrument.Specification;
-        (double scale, string unit) = place == ReadingPlace.Display ? (1.0, s.Unit) : (1e6, "µA");
+        (double scale, string unit) = place == BudgetOutput.Display ? (1.0, s.Unit) : (1e6, "µA");
         double limit = rows[0].Limit * scale;
-        double step = place == ReadingPlace.Display ? s.DisplayStep?.Value ?? 0 : 0;
-        page.Write(place == ReadingPlace.Display ? "error at the display" : "error in the loop", Ink.Strong);
+        double step = place == BudgetOutput.Display ? s.DisplayStep?.Value ?? 0 : 0;
+        page.Write(place == BudgetOutput.Display ? "error at the display" : "error in the loop", Ink.Strong);
         page.Line(double.IsNaN(limit) ? "" : $"   allowed ±{Engineering.WithUnit(Engineering.Number(limit), unit)}", Ink.Quiet);
         int decimals = Math.Clamp(3 - (int)Math.Floor(Math.Log10(Math.Max(double.IsNaN(limit) ? rows.Max(r => Math.Abs(r.Errors.Greatest)) * scale : limit, 1e-9))), 0, 6);
         string At(double value) => double.IsFinite(value) ? Engineering.Fixed(value * scale, decimals) : "";
@@ -174,12 +175,42 @@ internal static class BatchText
         page.Line();
     }
 
+    private static void Agreements(Page page, BatchReport report)
+    {
+        foreach (IGrouping<BudgetOutput, BatchAgreement> output in report.Agreements.GroupBy(a => a.Output))
+        {
+            (double scale, string unit) = output.Key == BudgetOutput.Display ? (1.0, report.Instrument.Specification.Unit) : (1e6, "µA");
+            page.Line($"linear budget beside the batch, {(output.Key == BudgetOutput.Display ? "display" : "loop")} in use, 95 % of all units", Ink.Strong);
+            Table table = new([
+                new(report.Instrument.Specification.Measurand.Value, report.Instrument.Specification.Unit), new("linear", unit), new("batch", unit), new("u linear", unit),
+                new("std. dev.", unit), new("", IsNumeric: false),
+            ]);
+            int decimals = Math.Clamp(2 - (int)Math.Floor(Math.Log10(Math.Max(output.Max(a => a.BatchDeviation) * scale, 1e-12))), 0, 9);
+            string At(double value) => Engineering.Fixed(value * scale, decimals);
+            foreach (BatchAgreement a in output)
+            {
+                table.Add([
+                    Engineering.Number(a.Point), $"{At(a.LinearLow)} .. {At(a.LinearHigh)}", $"{At(a.BatchLow)} .. {At(a.BatchHigh)}", At(a.LinearUncertainty), At(a.BatchDeviation),
+                    a.Agrees ? "agree" : "differ",
+                ]);
+            }
+
+            table.Write(page, Indent);
+            foreach (string why in output.Where(a => a.Why is not null).Select(a => a.Why!).Distinct())
+            {
+                page.Paragraph(Indent, "", $"They differ: {why}", Ink.Quiet);
+            }
+
+            page.Line();
+        }
+    }
+
     private static void Causes(Page page, BatchReport report)
     {
         foreach (BatchCauses causes in report.Causes.GroupBy(c => (c.Moment, c.Place)).Select(g => g.MaxBy(c => c.StandardDeviation)!))
         {
             Specification s = report.Instrument.Specification;
-            string where = causes.Place == ReadingPlace.Display ? "display" : "loop";
+            string where = causes.Place == BudgetOutput.Display ? "display" : "loop";
             page.Line($"what makes the {where} scatter {MomentWords.Word(causes.Moment)}, worst at {Engineering.WithUnit(Engineering.Number(causes.Point), s.Unit)}", Ink.Strong);
             Table table = new([new("cause", IsNumeric: false), new("by itself"), new("with others")]);
             foreach (VarianceShare share in causes.Shares.Take(CausesShown))

@@ -30,7 +30,7 @@ public sealed partial class JsonTests
     /// <summary>Documents whose parts only a real instrument has.</summary>
     public static TheoryData<string, string> RealDocuments => new()
     {
-        { "batch DEMO --units 64 --causes 2", "Batch document" },
+        { "batch DEMO --units 1024 --causes 2", "Batch document" },
         { "batch DEMO --unit 3", "Unit document" },
     };
 

@@ -124,6 +124,26 @@ public sealed class BatchTests
         }
     }
 
+    /// <summary>The linear method, which knows sensitivities at one point, and the batch, which knows nothing but the units, find the same scatter.</summary>
+    [Theory]
+    [MemberData(nameof(Demos))]
+    public void Report_OfADemo_AgreesWithTheLinearBudget(string demo)
+    {
+        BatchReport report = Run(Demo(demo), new BatchOptions { Units = 16_384, Seed = 2, IsEven = true, Threads = 2 }).Report();
+        Assert.NotEmpty(report.Agreements);
+        foreach (BatchAgreement a in report.Agreements)
+        {
+            Assert.InRange(a.BatchDeviation / a.LinearUncertainty, 0.93, 1.07);
+            Assert.Equal(a.Agrees, a.Why is null);
+            Assert.Equal(a.Agrees, Math.Abs(a.LinearLow - a.BatchLow) <= a.Tolerance && Math.Abs(a.LinearHigh - a.BatchHigh) <= a.Tolerance);
+        }
+
+        Assert.InRange(report.Agreements.Count(a => a.Agrees), report.Agreements.Length - 2, report.Agreements.Length);
+
+        // Evenly spread units know the means far better than as many independent ones.
+        Assert.True(report.Confidence.MeanGain > 3, $"{report.Confidence.MeanGain}");
+    }
+
     [Fact]
     public void Run_WhenCancelled_KeepsTheFirstUnits()
     {
