@@ -9,6 +9,11 @@ internal sealed partial class Evaluator
 {
     private readonly Line? _scaling;
     private readonly Line? _outputScaling;
+    private readonly double _greatestOutputCode;
+    private readonly double _displayStep;
+    private readonly double _under;
+    private readonly double _over;
+    private readonly double _failure;
 
     public Evaluator(Model model)
     {
@@ -21,6 +26,12 @@ internal sealed partial class Evaluator
         Field.Solve(Nominal, limited: true);
         NominalReference = ReferenceVolts(Field, Nominal, nominalOwn: true);
         NominalOutputReference = OutputReferenceVolts(Field, Nominal);
+        VoltsPerOutputCode = model.OutputConverter is { } dac ? Math.ScaleB(NominalOutputReference * dac.Gain, -dac.Bits) : double.NaN;
+        _greatestOutputCode = model.OutputConverter is { } writing ? Math.ScaleB(1, writing.Bits) - 1 : double.NaN;
+        _displayStep = model.Instrument.Specification.DisplayStep?.Value ?? 0;
+        _under = model.Instrument.Loop?.Under?.Value ?? double.NegativeInfinity;
+        _over = model.Instrument.Loop?.Over?.Value ?? double.PositiveInfinity;
+        _failure = model.Instrument.Loop?.Failure?.Value ?? double.NaN;
         Nominal.DriveVolts = NominalOutputReference * (model.OutputConverter?.Gain ?? 1) / 2;
         Nominal.SimulatedSignal = NominalMiddleSignal();
         Field.BeginAt(Nominal);
@@ -159,8 +170,7 @@ internal sealed partial class Evaluator
     public (double Low, double High) CodeRange => Model.ConverterLaw?.Range ?? (double.NaN, double.NaN);
 
     /// <summary>Volts at the output converter per code on the nominal unit.</summary>
-    public double VoltsPerOutputCode =>
-        Model.OutputConverter is { } dac ? Math.ScaleB(NominalOutputReference * dac.Gain, -dac.Bits) : double.NaN;
+    public double VoltsPerOutputCode { get; }
 
     /// <summary>What the arithmetic makes of a code: the sensor's signal that it takes the code for.</summary>
     public double SignalOfCode(double code)
@@ -224,26 +234,26 @@ internal sealed partial class Evaluator
 
     /// <summary>What the display shows of an indicated value.</summary>
     public double Shown(double indicated) =>
-        Instrument.Specification.DisplayStep is { Value: > 0 and double step } ? Math.Round(indicated / step) * step : indicated;
+        _displayStep > 0 ? Math.Round(indicated / _displayStep) * _displayStep : indicated;
 
     /// <summary>The nearest code the output converter has.</summary>
     public double NearestOutputCode(double exact) =>
-        Math.Clamp(Math.Round(exact), 0, Math.ScaleB(1, Model.OutputConverter!.Bits) - 1);
+        Math.Clamp(Math.Round(exact), 0, _greatestOutputCode);
 
     /// <summary>The current that the arithmetic asks for at an indicated value, limits applied.</summary>
     public double WantedAmperes(double indicated)
     {
-        if (LoopScale is not { } scale || Instrument.Loop is not { } loop)
+        if (LoopScale is not { } scale)
         {
             return double.NaN;
         }
 
         if (double.IsNaN(indicated) || (Model.Arithmetic?.Plausible is { } plausible && !plausible.Contains(indicated)))
         {
-            return loop.Failure?.Value ?? double.NaN;
+            return _failure;
         }
 
-        return Math.Clamp(scale.Forward(indicated), loop.Under?.Value ?? double.NegativeInfinity, loop.Over?.Value ?? double.PositiveInfinity);
+        return Math.Clamp(scale.Forward(indicated), _under, _over);
     }
 
     /// <summary>Runs the whole chain for a state. The state's drive is set on the way.</summary>
