@@ -149,7 +149,7 @@ internal sealed class LifePlan
             && Evaluator.VoltageProbe(field, nodes.Plus.Value, nodes.Minus?.Value) is { } reference
                 ? [new Reading(converter), new Reading(reference)]
                 : [new Reading(converter)];
-        return StationPlan.Create(evaluator, isBench: false, MiddleOf(evaluator), meters, [UnitState.Of.Measurand], trimmer: -1, limited: true, onlyFull);
+        return StationPlan.Create(evaluator, null, MiddleOf(evaluator), meters, [UnitState.Of.Measurand], trimmer: -1, limited: true, onlyFull);
     }
 
     private static StationPlan? CreateOutput(Evaluator evaluator, bool onlyFull)
@@ -162,7 +162,7 @@ internal sealed class LifePlan
         // Without a converter in between the measurand itself drives the loop.
         UnitState.Of[] moving = evaluator.Model.OutputConverter is null ? [UnitState.Of.Measurand] : [UnitState.Of.Drive];
         ImmutableArray<Reading> meters = [new Reading(Evaluator.LoopProbe(evaluator.Model.Field))];
-        return StationPlan.Create(evaluator, isBench: false, MiddleOf(evaluator), meters, moving, trimmer: -1, limited: true, onlyFull);
+        return StationPlan.Create(evaluator, null, MiddleOf(evaluator), meters, moving, trimmer: -1, limited: true, onlyFull);
     }
 
     private static BenchPlan CreateBench(Evaluator evaluator, AdjustmentStep step, bool onlyFull)
@@ -170,8 +170,8 @@ internal sealed class LifePlan
         UnitState point = evaluator.NewState();
         evaluator.SetSources(point, step, evaluator.Nominal.DriveVolts);
         int trimmer = evaluator.Model.TrimmerIndex(step.Turn.Value);
-        StationPlan? Of(bool limited) => evaluator.MeterProbe(evaluator.Model.Bench, step) is { } meter
-            ? StationPlan.Create(evaluator, isBench: true, point, [meter], [], trimmer, limited, onlyFull)
+        StationPlan? Of(bool limited) => evaluator.MeterProbe(step) is { } meter
+            ? StationPlan.Create(evaluator, step, point, [meter], [], trimmer, limited, onlyFull)
             : null;
         return new BenchPlan(Of(limited: false), Of(limited: true), point.DriveVolts, point.SimulatedSignal);
     }

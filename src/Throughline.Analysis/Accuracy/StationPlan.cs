@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Throughline.Circuits;
+using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
@@ -9,13 +10,13 @@ namespace Throughline.Analysis;
 /// </summary>
 internal sealed class StationPlan
 {
-    private readonly bool _isBench;
+    private readonly AdjustmentStep? _step;
     private readonly bool _limited;
     private readonly BatchProgram? _program;
 
-    private StationPlan(bool isBench, bool limited, ImmutableArray<Reading> meters, BatchProgram? program)
+    private StationPlan(AdjustmentStep? step, bool limited, ImmutableArray<Reading> meters, BatchProgram? program)
     {
-        _isBench = isBench;
+        _step = step;
         _limited = limited;
         Meters = meters;
         _program = program;
@@ -35,8 +36,8 @@ internal sealed class StationPlan
     /// <summary>Whether blocks are solved by one program for all units.</summary>
     public bool IsFast => _program is not null;
 
-    /// <param name="evaluator">Of the model; its bench or its field network is solved at the point around which the units lie.</param>
-    /// <param name="isBench">Whether the bench's source is in the sensor's place.</param>
+    /// <param name="evaluator">Of the model; one of its networks is solved at the point around which the units lie.</param>
+    /// <param name="step">The step of the adjustment whose network it is; null for the network in use.</param>
     /// <param name="point">A nominal unit in the middle of what it will be asked.</param>
     /// <param name="meters">What is read; without a law beside.</param>
     /// <param name="moving">Conditions that are other at each solve.</param>
@@ -44,11 +45,11 @@ internal sealed class StationPlan
     /// <param name="limited">Whether amplifiers keep their limits.</param>
     /// <param name="onlyFull">Whether every unit goes to the full solver.</param>
     public static StationPlan Create(
-        Evaluator evaluator, bool isBench, UnitState point, ImmutableArray<Reading> meters, IReadOnlyCollection<UnitState.Of> moving, int trimmer, bool limited, bool onlyFull)
+        Evaluator evaluator, AdjustmentStep? step, UnitState point, ImmutableArray<Reading> meters, IReadOnlyCollection<UnitState.Of> moving, int trimmer, bool limited, bool onlyFull)
     {
-        NetworkRun run = isBench ? evaluator.Bench : evaluator.Field;
+        NetworkRun run = RunOf(evaluator, step);
         BoundNetwork bound = run.Bound;
-        StationPlan full = new(isBench, limited, meters, null);
+        StationPlan full = new(step, limited, meters, null);
         OperatingPoint nominal = run.Solve(point, limited);
         if (onlyFull || nominal.Status != SolveStatus.Solved)
         {
@@ -86,7 +87,7 @@ internal sealed class StationPlan
             [.. meters.Select(m => m.Probe)],
             new BatchSlots { Fixed = [.. fixedForms.Select(f => f.Binding.Slot)], Changing = onlySources ? [] : slots, Sources = onlySources ? slots : [] },
             limited);
-        return new StationPlan(isBench, limited, meters, program)
+        return new StationPlan(step, limited, meters, program)
         {
             Fixed = [.. fixedForms.Where(f => program.Reads(f.Binding.Slot))],
             Moving = [.. movingForms.Where(f => program.Reads(f.Binding.Slot))],
@@ -96,9 +97,11 @@ internal sealed class StationPlan
 
     public Station CreateStation(Evaluator evaluator, int lanes)
     {
-        FullStation full = new(_isBench ? evaluator.Bench : evaluator.Field, Meters, lanes, _limited);
+        FullStation full = new(RunOf(evaluator, _step), Meters, lanes, _limited);
         return _program is null ? full : new FastStation(this, _program.CreateRun(lanes), full, evaluator.Model);
     }
+
+    private static NetworkRun RunOf(Evaluator evaluator, AdjustmentStep? step) => step is null ? evaluator.Field : evaluator.BenchOf(step);
 
     private static bool Varies(SlotForm form, Model model) =>
         form.Kind != SlotFormKind.Constant

@@ -35,7 +35,7 @@ internal sealed record AdjustmentPlan(ImmutableArray<PlannedStep> Steps)
                 Target = step.Target.Value,
                 Tolerance = step.Target.Tolerance > 0 ? step.Target.Tolerance : DefaultTolerance(step.Target.Value),
                 Count = step.MeterCount,
-                Sources = [.. step.With.Select(Source)],
+                Sources = [.. step.With.Where(s => !model.IsInnerSource(s)).Select(Source)],
                 MeterError = IndexOf(meter.Error),
                 MeterFixed = meter.Fixed?.Quantity.Dimension == step.Target.Dimension ? IndexOf(meter.Fixed) : -1,
                 MeterCounts = IndexOf(step.MeterCounts),

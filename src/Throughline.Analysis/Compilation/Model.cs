@@ -13,6 +13,8 @@ public sealed partial class Model
     internal const string LoadElement = "loop load";
     internal const string LoopSupplyElement = "loop supply";
 
+    private readonly ImmutableArray<BoundNetwork> _benches;
+
     private Model(Instrument instrument)
     {
         Instrument = instrument;
@@ -27,6 +29,7 @@ public sealed partial class Model
         Parameters = new ParameterSet(instrument.Parameters);
         Field = Bind(simulated: false);
         Bench = Bind(simulated: true);
+        _benches = BindBenches();
         InputStages = FindInputStages();
         OutputStages = FindOutputStages();
     }
@@ -116,7 +119,49 @@ public sealed partial class Model
     /// <summary>The network with the sensor and a fault in it.</summary>
     internal BoundNetwork BindFault(Fault fault) => Bind(simulated: false, fault);
 
-    private BoundNetwork Bind(bool simulated, Fault? fault = null)
+    /// <summary>The network that a step of the adjustment sees: the bench's, with its jumpers as they are then and with what the step sets at inner nodes.</summary>
+    internal BoundNetwork BenchOf(AdjustmentStep step) => _benches[Instrument.Adjustment.IndexOf(step)];
+
+    private ImmutableArray<BoundNetwork> BindBenches()
+    {
+        Dictionary<string, BoundNetwork> known = [];
+        return [.. Instrument.Adjustment.Select(Of)];
+
+        BoundNetwork Of(AdjustmentStep step)
+        {
+            SetSource[] inner = [.. step.With.Where(IsInnerSource)];
+            if (inner.Length == 0 && step.Jumpers.IsEmpty)
+            {
+                return Bench;
+            }
+
+            // Steps that see the same network share it.
+            string key = string.Join(';', step.Jumpers.Select(j => j.Part.Value + "=" + j.Position.Value).Order(StringComparer.Ordinal))
+                + string.Join(';', inner.Select(s => FormattableString.Invariant($"{s.Node.Value}:{s.Value.Value:R}")).Order(StringComparer.Ordinal));
+            if (!known.TryGetValue(key, out BoundNetwork? network))
+            {
+                network = known[key] = Bind(simulated: true, step: step);
+            }
+
+            return network;
+        }
+    }
+
+    /// <summary>Whether a step sets a voltage at a node within the circuit, beside the sensor's simulated signal: not in the sensor's place, nor at the output converter.</summary>
+    internal bool IsInnerSource(SetSource source) =>
+        !Evaluator.IsOutputCode(source)
+        && source.Node.Value != OutputConverter?.Output.Value
+        && source.Value.Dimension == Dimension.Voltage
+        && Instrument.Sensor.Terminals.All(t => t.Node.Value != source.Node.Value);
+
+    /// <summary>A part as it is during a step; null when it is taken out.</summary>
+    private static Part? During(Part part, AdjustmentStep? step) =>
+        step?.Jumpers.FirstOrDefault(j => j.Part.Value == part.Name.Value) is not { } moved ? part
+        : moved.Position.Value == AdjustmentStep.Opened ? null
+        : part is Jumper jumper ? jumper with { Position = moved.Position }
+        : part;
+
+    private BoundNetwork Bind(bool simulated, Fault? fault = null, AdjustmentStep? step = null)
     {
         NetworkBuilder builder = new();
         NetworkSink sink = new(builder);
@@ -144,9 +189,24 @@ public sealed partial class Model
 
         DescribeReturnProbe(sink);
         Settings settings = new(Trimmers);
-        foreach (Part part in Parts)
+        foreach (Part whole in Parts)
         {
+            if (During(whole, step) is not { } part)
+            {
+                continue;
+            }
+
             part.Describe(fault is { OpenNode: { } open } && fault.Part == part.Name.Value ? new LiftedSink(sink, open) : sink, settings);
+        }
+
+        foreach (SetSource source in step?.With.Where(IsInnerSource) ?? [])
+        {
+            (Parameter? error, Parameter? added) = (Instrument.Bench.Source.Error, Instrument.Bench.Source.Fixed);
+            added = added?.Quantity.Dimension == Dimension.Voltage ? added : null;
+            double volts = source.Value.Value;
+            sink.VoltageSource(
+                "bench source at " + source.Node.Value, source.Node.Value, NearestReturn(source.Node.Value) ?? DefaultReturn,
+                s => (volts * (1 + (error is null ? 0 : s.Value(error)))) + (added is null ? 0 : s.Value(added)));
         }
 
         DescribeConverter(sink);
@@ -291,12 +351,15 @@ public sealed partial class Model
     /// <summary>The first supply's return.</summary>
     internal string DefaultReturn => ReturnNames().First();
 
-    private string OutputReturnGuess(OutputConverterStage dac)
+    private string OutputReturnGuess(OutputConverterStage dac) => NearestReturn(dac.Output.Value) ?? DefaultReturn;
+
+    /// <summary>The return nearest to a node; null when none is reached.</summary>
+    private string? NearestReturn(string node)
     {
         // A node of its own says nothing about its return: take the nearest one through the parts around the output, so that a part that bridges
         // two domains does not move the converter to the other one.
         HashSet<string> returns = [.. ReturnNames()];
-        HashSet<string> reached = [dac.Output.Value];
+        HashSet<string> reached = [node];
         string[][] groups = [.. Parts.Where(p => p is not IBarrier).Select(p => p.Terminals.Select(t => t.Node.Value).ToArray())];
         for (int before = 0; before < reached.Count;)
         {
@@ -309,7 +372,7 @@ public sealed partial class Model
             }
         }
 
-        return DefaultReturn;
+        return null;
     }
 
     private ImmutableArray<CircuitStage> FindInputStages()

@@ -16,6 +16,8 @@ internal sealed partial class Evaluator
     /// <summary>Change of each step's meter per whole travel of its trimmer, as found on the nominal unit; 0 until then.</summary>
     private readonly double[] _slopes;
 
+    private readonly Dictionary<BoundNetwork, NetworkRun> _benches = new(ReferenceEqualityComparer.Instance);
+
     /// <summary>Change of a step's meter per whole travel of its trimmer on the nominal unit; 0 when not known.</summary>
     internal double AdjustmentSlope(int step) => _slopes[step];
 
@@ -134,12 +136,33 @@ internal sealed partial class Evaluator
     /// <summary>What the meter of a step reads with the state as it is, V or A; NaN when it can't.</summary>
     internal double MeterReading(UnitState state, AdjustmentStep step, bool limited = true)
     {
-        OperatingPoint point = Bench.Solve(state, limited);
-        return point.Status != SolveStatus.Solved ? double.NaN : ReadMeter(Bench, step);
+        NetworkRun run = BenchOf(step);
+        OperatingPoint point = run.Solve(state, limited);
+        return point.Status != SolveStatus.Solved ? double.NaN : ReadMeter(run, step);
     }
 
-    internal Reading? MeterProbe(BoundNetwork network, AdjustmentStep step)
+    /// <summary>Runs of the network that a step of the adjustment sees.</summary>
+    internal NetworkRun BenchOf(AdjustmentStep step)
     {
+        BoundNetwork bound = Model.BenchOf(step);
+        if (ReferenceEquals(bound, Model.Bench))
+        {
+            return Bench;
+        }
+
+        if (!_benches.TryGetValue(bound, out NetworkRun? run))
+        {
+            run = _benches[bound] = new NetworkRun(bound);
+            run.BeginAt(Nominal);
+        }
+
+        return run;
+    }
+
+    /// <summary>The meter of a step in the network that the step sees; null when there is no such place.</summary>
+    internal Reading? MeterProbe(AdjustmentStep step)
+    {
+        BoundNetwork network = Model.BenchOf(step);
         if (step.Meter.Value == "loop")
         {
             return Instrument.Loop is null ? null : new Reading(LoopProbe(network));

@@ -334,19 +334,20 @@ internal sealed class Extremes
             PlannedStep planned = _evaluator.Plan.Steps[number];
             int trimmer = planned.Trimmer;
             if (trimmer < 0 || !outcome.Reached || steps.Any(s => s.Trimmer == trimmer)
-                || _evaluator.MeterProbe(_evaluator.Model.Bench, outcome.Step) is not { } meter)
+                || _evaluator.MeterProbe(outcome.Step) is not { } meter)
             {
                 continue;
             }
 
+            NetworkRun bench = _evaluator.BenchOf(outcome.Step);
             _evaluator.SetSources(state, planned, _evaluator.Nominal.DriveVolts);
-            if (_evaluator.Bench.Solve(state, limited: false).Status != SolveStatus.Solved)
+            if (bench.Solve(state, limited: false).Status != SolveStatus.Solved)
             {
                 continue;
             }
 
             Gradient gradient = new(_parameters.Count, trimmers);
-            _evaluator.Bench.Differentiate(meter, state, gradient);
+            bench.Differentiate(meter, state, gradient);
             AddBench(planned, state, meter, gradient);
             _steps[planned.Number] = gradient;
             steps.Add((trimmer, planned.Number, gradient));
@@ -401,7 +402,8 @@ internal sealed class Extremes
     /// </summary>
     private void AddBench(PlannedStep step, UnitState state, in Reading meter, Gradient gradient)
     {
-        double reading = _evaluator.Bench.Read(meter, state);
+        NetworkRun bench = _evaluator.BenchOf(step.Step);
+        double reading = bench.Read(meter, state);
         Add(step.MeterError, step.Target);
         Add(step.MeterFixed, 1);
         Add(step.MeterCounts, 1);
@@ -411,9 +413,9 @@ internal sealed class Extremes
             double limit = _parameters.High(index);
             state.Values[index] = limit;
             _evaluator.SetSources(state, step, _evaluator.Nominal.DriveVolts);
-            if (_evaluator.Bench.Solve(state, limited: false).Status == SolveStatus.Solved)
+            if (bench.Solve(state, limited: false).Status == SolveStatus.Solved)
             {
-                Add(index, (_evaluator.Bench.Read(meter, state) - reading) / limit);
+                Add(index, (bench.Read(meter, state) - reading) / limit);
             }
 
             state.Values[index] = 0;

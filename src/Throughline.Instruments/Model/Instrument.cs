@@ -230,6 +230,12 @@ public sealed record AdjustmentStep
     /// <summary>What replaces the sensor or a node during the step: the name is the sensor's first node, another node, or <c>output code</c>.</summary>
     public ImmutableArray<SetSource> With { get; init; } = [];
 
+    /// <summary>Jumpers that are in another position during the step, and links that are taken out (<see cref="Opened"/>).</summary>
+    public ImmutableArray<MovedJumper> Jumpers { get; init; } = [];
+
+    /// <summary>The word for a jumper or link that is taken out.</summary>
+    public const string Opened = "out";
+
     /// <summary>The trimmer to turn.</summary>
     public required Located<string> Turn { get; init; }
 
@@ -250,6 +256,10 @@ public sealed record AdjustmentStep
 
     public SourceSpan Span { get; init; }
 }
+
+/// <summary>A jumper or link as it is during a step.</summary>
+/// <param name="Position">One of the jumper's, or <see cref="AdjustmentStep.Opened"/>.</param>
+public sealed record MovedJumper(Located<string> Part, Located<string> Position);
 
 /// <summary>A source that the bench sets.</summary>
 public sealed record SetSource(Located<string> Node, Quantity Value);

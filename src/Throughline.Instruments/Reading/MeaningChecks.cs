@@ -207,6 +207,36 @@ internal static class MeaningChecks
         _ => null,
     };
 
+    private static void CheckJumper(MovedJumper moved, ImmutableArray<Part> parts, ImmutableArray<string> unread, DiagnosticSink sink)
+    {
+        string[] movable = [.. parts.Where(p => p is Jumper or Link).Select(p => p.Name.Value)];
+        if (parts.FirstOrDefault(p => p.Name.Value == moved.Part.Value) is not { } part)
+        {
+            if (!unread.Any(u => u == moved.Part.Value || moved.Part.Value.StartsWith(u + ".", StringComparison.Ordinal)))
+            {
+                sink.Report(
+                    Codes.UnknownPart, moved.Part.Span, $"No part is called `{ScalarNode.Short(moved.Part.Value)}`.",
+                    movable.Length == 0 ? "a jumper or a link" : Nearest.OneOf(movable), $"`{ScalarNode.Short(moved.Part.Value)}`", Nearest.Mend(moved.Part.Value, movable));
+            }
+
+            return;
+        }
+
+        string[] positions = part is Jumper jumper ? [.. jumper.Positions.Select(p => p.Name.Value), AdjustmentStep.Opened] : [AdjustmentStep.Opened];
+        if (part is not (Jumper or Link))
+        {
+            sink.Report(
+                Codes.UnknownPart, moved.Part.Span, $"The part `{moved.Part.Value}` is no jumper and no link.", movable.Length == 0 ? "a jumper or a link" : Nearest.OneOf(movable),
+                "a " + part.Kind, Nearest.Mend(moved.Part.Value, movable));
+        }
+        else if (!positions.Contains(moved.Position.Value))
+        {
+            sink.Report(
+                Codes.UnknownPosition, moved.Position.Span, $"The {part.Kind} {part.Name.Value} has no position `{ScalarNode.Short(moved.Position.Value)}`.",
+                Nearest.OneOf(positions), $"`{ScalarNode.Short(moved.Position.Value)}`", Nearest.Mend(moved.Position.Value, positions));
+        }
+    }
+
     private static void CheckAdjustment(
         ImmutableArray<AdjustmentStep> adjustment,
         ImmutableArray<Stage> stages,
@@ -248,6 +278,11 @@ internal static class MeaningChecks
                         isPart ? "a " + parts.First(p => p.Name.Value == step.Turn.Value).Kind : $"`{ScalarNode.Short(step.Turn.Value)}`",
                         Nearest.Mend(step.Turn.Value, trimmers));
                 }
+            }
+
+            foreach (MovedJumper moved in step.Jumpers)
+            {
+                CheckJumper(moved, parts, unread, sink);
             }
 
             if (!meters.Contains(step.Meter.Value))

@@ -101,6 +101,10 @@ internal static class AdjustmentReader
             new DictionaryShape(
                 "what the bench sets, such as { probe: 0 mV }", new NameShape("a node, or `code`"), Shapes.Quantity(UnitSets.SignalOrCode, f => f.WithSign().OrBare())),
             "What the bench sets: at the sensor's first node a source in the sensor's place, at another node a voltage; `code` is the code of the output converter."),
+        Key.Optional(
+            "jumpers",
+            new DictionaryShape("positions such as { J1: test, W2: out }", new NameShape("a jumper or a link"), new TextShape("a position, or `out`")),
+            "Jumpers in another position during the step; `out` takes a jumper or a link out."),
         Key.Required("turn", new NameShape("a trimmer"), "The trimmer to turn."),
         Key.Required(
             "until",
@@ -142,6 +146,13 @@ internal static class AdjustmentReader
             {
                 Name = new Located<string>(entry.Key.Text, entry.Key.Span),
                 With = ReadSources(map),
+                Jumpers = map.Raw("jumpers") is MapNode jumpers
+                    ?
+                    [
+                        .. jumpers.Entries.Where(e => e.Value is ScalarNode { Type: not ScalarType.Null, Text.Length: > 0 }).Select(e => new MovedJumper(
+                            new Located<string>(e.Key.Text, e.Key.Span), new Located<string>(((ScalarNode)e.Value).Text, e.Value.Span))),
+                    ]
+                    : [],
                 Turn = turn,
                 Meter = meter,
                 Target = reading,
