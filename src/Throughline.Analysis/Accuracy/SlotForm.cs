@@ -14,6 +14,9 @@ internal enum SlotFormKind
     /// <summary>a + b · parameter + (c + d · parameter) · position of a trimmer, but not below a floor.</summary>
     Trimmer,
 
+    /// <summary>(a + b · parameter + c · another) times a function of one temperature: currents that double every few kelvin.</summary>
+    Separable,
+
     /// <summary>A straight line over the measurand, whose ends are asked unit by unit.</summary>
     LineOverMeasurand,
 
@@ -28,6 +31,7 @@ internal enum SlotFormKind
 /// The form of a slot's law, found by trying it: laws have no memory and read only a unit's state. Whatever does not fit a simple form to the last digits,
 /// at points that had no part in finding it, is general.
 /// </summary>
+/// <param name="Trimmer">Of a separable form, the other parameter.</param>
 /// <param name="Depends">Conditions that the law reads.</param>
 internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Parameter, int Trimmer, double A, double B, double C, double D, HashSet<UnitState.Of> Depends)
 {
@@ -48,6 +52,12 @@ internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Paramete
         if (depends.Contains(UnitState.Of.Measurand) && binding.Trimmers.Length == 0 && IsLineOverMeasurand(binding.Law, sample, model.Instrument.Specification))
         {
             return general with { Kind = SlotFormKind.LineOverMeasurand };
+        }
+
+        if (depends.Count == 1 && depends.First() is UnitState.Of.Ambient or UnitState.Of.Process && binding.Trimmers.Length == 0
+            && FindSeparable(general, depends.First(), sample, model) is { } separable)
+        {
+            return separable;
         }
 
         if (depends.Count > 0 || binding.Parameters.Length > 1 || binding.Trimmers.Length > 1)
@@ -150,6 +160,88 @@ internal sealed record SlotForm(Binding Binding, SlotFormKind Kind, int Paramete
 
     /// <summary>The slot's value; of no meaning for a general form.</summary>
     public double Value(double parameter, double position) => Math.Max(Floor, A + (B * parameter) + ((C + (D * parameter)) * position));
+
+    /// <summary>What a separable form has before its temperature.</summary>
+    public double Straight(double parameter, double other) => A + (B * parameter) + (C * other);
+
+    /// <summary>The form of a law that is a straight function of at most two parameters times a function of one temperature; null when it is not.</summary>
+    private static SlotForm? FindSeparable(SlotForm general, UnitState.Of condition, UnitState sample, Model model)
+    {
+        Law law = general.Binding.Law;
+        int[] varying = [.. general.Binding.Parameters.Where(p => Varies(model, p))];
+        if (varying.Length > 2)
+        {
+            return null;
+        }
+
+        double[] kept = [.. varying.Select(p => sample.Values[p])];
+        double celsius = sample.Condition(condition)[0];
+        (int first, int second) = (varying.Length > 0 ? varying[0] : -1, varying.Length > 1 ? varying[1] : -1);
+        double Range(int parameter) => parameter < 0 ? 0 : Math.Max(model.Parameters.High(parameter) - model.Parameters.Low(parameter), Math.Abs(sample.Values[parameter]) * 0.01);
+        (double rangeA, double rangeB) = (Range(first), Range(second));
+        SlotForm? found = Fit();
+        for (int i = 0; i < varying.Length; i++)
+        {
+            sample.Values[varying[i]] = kept[i];
+        }
+
+        sample.Condition(condition)[0] = celsius;
+        return found;
+
+        double At(double shareA, double shareB, double temperature)
+        {
+            if (first >= 0)
+            {
+                sample.Values[first] = kept[0] + (shareA * rangeA);
+            }
+
+            if (second >= 0)
+            {
+                sample.Values[second] = kept[1] + (shareB * rangeB);
+            }
+
+            sample.Condition(condition)[0] = temperature;
+            return law(sample);
+        }
+
+        SlotForm? Fit()
+        {
+            double middle = At(0, 0, celsius);
+            double slopeA = first < 0 ? 0 : (At(0.5, 0, celsius) - At(-0.5, 0, celsius)) / rangeA;
+            double slopeB = second < 0 ? 0 : (At(0, 0.5, celsius) - At(0, -0.5, celsius)) / rangeB;
+            SlotForm form = general with
+            {
+                Kind = SlotFormKind.Separable,
+                Parameter = first,
+                Trimmer = second,
+                A = middle - (slopeA * (first < 0 ? 0 : kept[0])) - (slopeB * (second < 0 ? 0 : kept[1])),
+                B = slopeA,
+                C = slopeB,
+            };
+            double size = Math.Abs(middle) + Math.Abs(slopeA * rangeA) + Math.Abs(slopeB * rangeB);
+            if (!(size > 0) || middle == 0)
+            {
+                return null;
+            }
+
+            foreach ((double a, double b, double shift) in (ReadOnlySpan<(double, double, double)>)[(0.3, -0.4, 0), (-0.6, 0.9, 17.5), (1.1, 0.2, -31), (0, 0, 8.25), (-0.2, -1.3, 44)])
+            {
+                double whole = At(a, b, celsius + shift);
+                double factor = At(0, 0, celsius + shift) / middle;
+                double fit = form.Straight(first < 0 ? 0 : kept[0] + (a * rangeA), second < 0 ? 0 : kept[1] + (b * rangeB)) * factor;
+                if (!(Math.Abs(whole - fit) <= 8 * Fits * size * Math.Abs(factor)))
+                {
+                    return null;
+                }
+            }
+
+            return form;
+        }
+    }
+
+    /// <summary>Whether a parameter is another in another unit, or at another temperature.</summary>
+    public static bool Varies(Model model, int parameter) =>
+        model.Parameters.High(parameter) > model.Parameters.Low(parameter) || model.Parameters[parameter].Quantity.Drift > 0 || model.Parameters[parameter].Quantity.SignedDrift != 0;
 
     /// <summary>Whether a law goes straight with the measurand, at the sample's own process temperature and age and at others.</summary>
     private static bool IsLineOverMeasurand(Law law, UnitState sample, Specification specification)

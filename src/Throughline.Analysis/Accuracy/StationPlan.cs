@@ -30,6 +30,9 @@ internal sealed class StationPlan
     /// <summary>Forms of the slots that are filled at each solve.</summary>
     public ImmutableArray<SlotForm> Moving { get; private init; } = [];
 
+    /// <summary>The unit by which the forms were found. Copy it; do not change it.</summary>
+    public UnitState? Sample { get; private init; }
+
     /// <summary>Whether nothing but sources moves from solve to solve.</summary>
     public bool OnlySourcesMove { get; private init; }
 
@@ -89,6 +92,7 @@ internal sealed class StationPlan
             limited);
         return new StationPlan(step, limited, meters, program)
         {
+            Sample = sample,
             Fixed = [.. fixedForms.Where(f => program.Reads(f.Binding.Slot))],
             Moving = [.. movingForms.Where(f => program.Reads(f.Binding.Slot))],
             OnlySourcesMove = onlySources,
@@ -107,8 +111,7 @@ internal sealed class StationPlan
         form.Kind != SlotFormKind.Constant
         && (form.Depends.Count > 0
             || form.Binding.Trimmers.Length > 0
-            || form.Binding.Parameters.Any(p =>
-                model.Parameters.High(p) > model.Parameters.Low(p) || model.Parameters[p].Quantity.Drift > 0 || model.Parameters[p].Quantity.SignedDrift != 0));
+            || form.Binding.Parameters.Any(p => SlotForm.Varies(model, p)));
 
     /// <summary>A unit that is nominal in nothing, so that no dependence hides behind a nought; its drifts are nought.</summary>
     private static UnitState SampleOf(Evaluator evaluator, UnitState point)
@@ -140,6 +143,7 @@ internal sealed class FastStation : Station
     private readonly bool[] _hasMoved = new bool[ConditionCount];
     private readonly double[] _lines;
     private readonly OutputConverterLaw.Errors[] _errors;
+    private readonly UnitState _sample;
     private int _version = -1;
 
     public FastStation(StationPlan plan, BatchRun run, FullStation full, Model model)
@@ -153,6 +157,8 @@ internal sealed class FastStation : Station
         _conditions = new double[ConditionCount * run.Lanes];
         _lines = new double[plan.Moving.Length * 2 * run.Lanes];
         _errors = new OutputConverterLaw.Errors[run.Lanes];
+        _sample = new UnitState(model.Parameters, model.Trimmers.Length);
+        _sample.CopyFrom(plan.Sample!);
     }
 
     public override void Prepare(UnitState block, int count)
@@ -236,7 +242,7 @@ internal sealed class FastStation : Station
     /// <summary>Whether a slot is to be filled anew: what is asked unit by unit is asked only when something that it reads has changed.</summary>
     private bool NeedsFilling(SlotForm form, UnitState block)
     {
-        if (form.Kind is not (SlotFormKind.General or SlotFormKind.LineOverMeasurand or SlotFormKind.Drive)
+        if (form.Kind is not (SlotFormKind.General or SlotFormKind.Separable or SlotFormKind.LineOverMeasurand or SlotFormKind.Drive)
             || form.Binding.Trimmers.Length > 0 || _version != block.Version || _hasMoved[(int)UnitState.Of.Ambient])
         {
             return true;
@@ -332,6 +338,9 @@ internal sealed class FastStation : Station
             case SlotFormKind.Trimmer:
                 FillTrimmer(form, block, slot);
                 break;
+            case SlotFormKind.Separable when IsUniform(block, form.Depends):
+                FillSeparable(form, block, slot);
+                break;
             default:
                 for (int lane = 0; lane < count; lane++)
                 {
@@ -340,6 +349,47 @@ internal sealed class FastStation : Station
                 }
 
                 break;
+        }
+    }
+
+    /// <summary>Whether conditions are the same in all units, as they are at every test but in use.</summary>
+    private static bool IsUniform(UnitState block, HashSet<UnitState.Of> conditions)
+    {
+        foreach (UnitState.Of condition in conditions)
+        {
+            ReadOnlySpan<double> row = block.Condition(condition);
+            if (row.ContainsAnyExcept(row[0]))
+            {
+                return false;
+            }
+        }
+
+        return true;
+    }
+
+    /// <summary>The function of the temperature is asked of the sample, which no unit of the block has a part in.</summary>
+    private void FillSeparable(SlotForm form, UnitState block, Span<double> slot)
+    {
+        double factor = 1;
+        foreach (UnitState.Of condition in form.Depends)
+        {
+            Span<double> at = _sample.Condition(condition);
+            double kept = at[0];
+            double before = form.Binding.Law(_sample);
+            at[0] = block.Condition(condition)[0];
+            factor = form.Binding.Law(_sample) / before;
+            at[0] = kept;
+        }
+
+        ReadOnlySpan<double> ambient = block.Condition(UnitState.Of.Ambient);
+        ReadOnlySpan<double> values = form.Parameter < 0 ? ambient : block.ValuesOf(form.Parameter);
+        ReadOnlySpan<double> drifts = form.Parameter < 0 ? ambient : block.DriftsOf(form.Parameter);
+        ReadOnlySpan<double> others = form.Trimmer < 0 ? values : block.ValuesOf(form.Trimmer);
+        ReadOnlySpan<double> otherDrifts = form.Trimmer < 0 ? drifts : block.DriftsOf(form.Trimmer);
+        for (int lane = 0; lane < slot.Length; lane++)
+        {
+            double kelvin = ambient[lane] - UnitState.ReferenceCelsius;
+            slot[lane] = form.Straight(values[lane] + (drifts[lane] * kelvin), others[lane] + (otherDrifts[lane] * kelvin)) * factor;
         }
     }
 
