@@ -7,7 +7,16 @@ namespace Throughline.Firmware;
 /// <summary>Every check of the firmware: arithmetic, settings memory, panel.</summary>
 public sealed class FirmwareChecks : IFurtherChecks
 {
-    private static readonly ImmutableArray<FirmwareCheck> All = [];
+    private static readonly ImmutableArray<FirmwareCheck> All =
+    [
+        new PanelTextCheck(),
+        new PanelCharactersCheck(),
+        new ScreensReachableCheck(),
+        new ScreensLeftCheck(),
+        new CalibrationAbandonedCheck(),
+        new KeyLabelsCheck(),
+        new ReturnsToMeasuringCheck(),
+    ];
 
     public ImmutableArray<CheckDescription> Descriptions { get; } = [.. All.Select(c => c.Description)];
 

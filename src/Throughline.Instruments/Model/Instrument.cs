@@ -284,20 +284,3 @@ public sealed record MemorySection
 /// <param name="Kind">Word as stored: <c>u8</c>, <c>i16</c>, <c>f32</c> and so on.</param>
 /// <param name="Factory">Factory value as written.</param>
 public sealed record MemoryItem(Located<string> Name, Located<string> Kind, Located<string>? Factory, int? Address, SourceSpan Span);
-
-/// <summary>Display and keys as the file states them.</summary>
-public sealed record PanelSection
-{
-    public required int Columns { get; init; }
-
-    public required int Rows { get; init; }
-
-    public required int Keys { get; init; }
-
-    public ImmutableArray<PanelScreen> Screens { get; init; } = [];
-
-    public SourceSpan Span { get; init; }
-}
-
-/// <summary>One screen: its lines as written.</summary>
-public sealed record PanelScreen(Located<string> Name, ImmutableArray<Located<string>> Lines, SourceSpan Span);

@@ -65,6 +65,7 @@ public static class Codes
     internal const string UnknownValue = "unknown value";
     internal const string UnknownPosition = "unknown position";
     internal const string UnknownUnit = "unknown unit";
+    internal const string UnknownScreen = "unknown screen";
     internal const string NotATrimmer = "not a trimmer";
     internal const string DuplicateName = "duplicate name";
     internal const string Recursion = "recursion";
@@ -115,6 +116,7 @@ public static class Codes
         [UnknownValue] = DiagnosticClass.Meaning,
         [UnknownPosition] = DiagnosticClass.Meaning,
         [UnknownUnit] = DiagnosticClass.Meaning,
+        [UnknownScreen] = DiagnosticClass.Meaning,
         [NotATrimmer] = DiagnosticClass.Meaning,
         [DuplicateName] = DiagnosticClass.Meaning,
         [Recursion] = DiagnosticClass.Meaning,

@@ -1,0 +1,126 @@
+using System.Runtime.CompilerServices;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>
+/// One nominal, adjusted unit at work: a sensor in something, the whole chain behind it, the line of its last calibration. For those who play an instrument rather than
+/// judge it. Holds buffers; one per thread.
+/// </summary>
+public sealed class SimulatedUnit
+{
+    // Several checks of one review ask for the same instrument's limits.
+    private static readonly ConditionalWeakTable<Instrument, Tuple<double, double>> Limits = [];
+
+    private readonly Evaluator _evaluator;
+    private readonly UnitState _state;
+
+    /// <summary>Builds and adjusts the unit; nothing of what the user wrote throws.</summary>
+    public SimulatedUnit(Instrument instrument)
+    {
+        _evaluator = new Evaluator(Model.Compile(instrument));
+        _state = _evaluator.NewState();
+    }
+
+    /// <summary>What the sensor stands in, in the specification's unit.</summary>
+    public double Measurand { get => _state.Measurand; set => _state.Measurand = value; }
+
+    /// <summary>Its temperature, °C.</summary>
+    public double ProcessCelsius { get => _state.ProcessCelsius; set => _state.ProcessCelsius = value; }
+
+    /// <summary>In how many standards the user calibrates; 0 when the user does not.</summary>
+    public int CalibrationPoints => _evaluator.Model.Converter is null ? 0 : _evaluator.Calibrator.Points;
+
+    /// <summary>Unit of a calibration's zero: V, or the specification's.</summary>
+    public string ZeroUnit => _evaluator.Calibrator.ZeroUnit;
+
+    /// <summary>What the code works with; <see cref="CalibrationLine.Neutral"/> in a new unit.</summary>
+    public CalibrationLine Calibration { get => _state.Calibration; set => _state.Calibration = value; }
+
+    /// <summary>Runs the chain once.</summary>
+    public SimulatedReading Read()
+    {
+        ChainPoint point = _evaluator.Chain(_state);
+        Specification specification = _evaluator.Instrument.Specification;
+        bool hasConverter = _evaluator.Model.Converter is not null;
+        (double low, double high) = _evaluator.CodeRange;
+        bool isPlausible = !hasConverter
+            || (double.IsFinite(point.Indicated) && point.Code > low && point.Code < high && _evaluator.Model.Arithmetic?.Plausible?.Contains(point.Indicated) != false);
+        return new SimulatedReading
+        {
+            Signal = hasConverter ? _evaluator.SignalOfCode(point.Code) : point.Signal,
+            Indicated = point.Indicated,
+            Shown = point.Display,
+            Celsius = _evaluator.AssumedProcess(_state),
+            LoopAmperes = point.LoopAmperes,
+            IsPlausible = isPlausible,
+            IsInRange = !hasConverter || specification.Range.Contains(point.Display),
+        };
+    }
+
+    /// <summary>The loop's current when the code asks for one, A; NaN without a loop.</summary>
+    public double LoopAmperes(double wantedAmperes)
+    {
+        if (_evaluator.Model.OutputConverter is not null)
+        {
+            double code = _evaluator.OutputCodeOf(wantedAmperes);
+            if (!double.IsFinite(code))
+            {
+                return double.NaN;
+            }
+
+            _state.DriveVolts = _evaluator.NearestOutputCode(code) * _evaluator.VoltsPerOutputCode;
+        }
+
+        _evaluator.Field.Solve(_state, limited: true);
+        return _evaluator.LoopAmperes(_evaluator.Field);
+    }
+
+    /// <summary>The value that the code takes a standard for at the temperature that it measures now.</summary>
+    /// <param name="standard">From 0.</param>
+    /// <param name="entered">The stated value as the user entered it, in the specification's unit.</param>
+    public double ValueOf(int standard, double entered) =>
+        _evaluator.Calibrator.EnteredValue(standard, _evaluator.AssumedProcess(_state)) + (entered - _evaluator.Calibrator.Standards[standard].Value.Quantity.Value);
+
+    /// <summary>Fits and judges a line through readings; changes nothing.</summary>
+    /// <param name="signals">As <see cref="SimulatedReading.Signal"/>, one for each standard.</param>
+    /// <param name="values">What the code takes the standards for, same length.</param>
+    /// <exception cref="ArgumentException">The lengths differ or are 0.</exception>
+    public CalibrationOutcome Fit(ReadOnlySpan<double> signals, ReadOnlySpan<double> values) => _evaluator.Calibrator.Fit(signals, values, _evaluator.AssumedProcess(_state), _state);
+
+    /// <summary>The signals that the code reads at the ends of the converter, V, Ω, V/V or A; NaN without one.</summary>
+    public static (double Low, double High) SignalLimits(Instrument instrument)
+    {
+        (double low, double high) = Limits.GetValue(instrument, i =>
+        {
+            Evaluator evaluator = new(Model.Compile(i));
+            (double atLow, double atHigh) = (evaluator.SignalOfCode(evaluator.CodeRange.Low), evaluator.SignalOfCode(evaluator.CodeRange.High));
+            return Tuple.Create(Math.Min(atLow, atHigh), Math.Max(atLow, atHigh));
+        });
+        return (low, high);
+    }
+}
+
+/// <summary>What a unit reads. NaN where the instrument has no such thing.</summary>
+public readonly record struct SimulatedReading
+{
+    /// <summary>The sensor's signal that the code takes its reading for, V, Ω, V/V or A.</summary>
+    public required double Signal { get; init; }
+
+    /// <summary>In the specification's unit.</summary>
+    public required double Indicated { get; init; }
+
+    /// <summary>The same in steps of the display.</summary>
+    public required double Shown { get; init; }
+
+    /// <summary>The process temperature that the code uses, °C.</summary>
+    public required double Celsius { get; init; }
+
+    public required double LoopAmperes { get; init; }
+
+    /// <summary>Whether the code believes the reading: inside the plausible range and not at an end of the converter.</summary>
+    public required bool IsPlausible { get; init; }
+
+    /// <summary>Whether it lies in the measuring range.</summary>
+    public required bool IsInRange { get; init; }
+}
