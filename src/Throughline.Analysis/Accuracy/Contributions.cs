@@ -18,7 +18,7 @@ internal static class Contributions
             Parameter p = model.Parameters[i];
             Quantity q = p.Quantity;
             string stage = model.PlaceOf(p.Owner);
-            string unit = UnitOf(q.Dimension);
+            string unit = QuantityText.UnitOf(q.Dimension);
             double low = model.Parameters.Low(i);
             double high = model.Parameters.High(i);
             if (high > low)
@@ -111,24 +111,4 @@ internal static class Contributions
             _ => new RectangularDistribution(middle, half),
         };
     }
-
-    private static string UnitOf(Dimension dimension) => dimension switch
-    {
-        Dimension.Voltage => "V",
-        Dimension.Current => "A",
-        Dimension.Resistance => "Ω",
-        Dimension.Capacitance => "F",
-        Dimension.Inductance => "H",
-        Dimension.Time => "s",
-        Dimension.Frequency => "Hz",
-        Dimension.Temperature => "°C",
-        Dimension.TemperatureDifference => "K",
-        Dimension.Power => "W",
-        Dimension.ThermalResistance => "K/W",
-        Dimension.Acidity => "pH",
-        Dimension.RatioRate => "1/s",
-        Dimension.AcidityRate => "pH/s",
-        Dimension.VoltageRate => "V/s",
-        _ => "",
-    };
 }
