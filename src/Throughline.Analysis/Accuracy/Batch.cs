@@ -9,7 +9,10 @@ namespace Throughline.Analysis;
 public sealed class Batch
 {
     private const string Magic = "throughline batch";
-    private const int Version = 1;
+    private const int Version = 2;
+
+    /// <summary>Far more than any part needs: a file that is longer is none.</summary>
+    private const int MostBytes = 1 << 28;
 
     private readonly LifePlan _plan;
     private readonly BatchTally _tally;
@@ -62,10 +65,22 @@ public sealed class Batch
         return new Batch(_plan, Options, tally, causes, Units + other.Units, _shards.Union(other._shards));
     }
 
-    /// <summary>Writes it; equal parts write equal bytes.</summary>
+    /// <summary>Writes it, with a digest behind it so that no spoilt byte passes; equal parts write equal bytes.</summary>
     public void Write(Stream stream)
     {
-        using BinaryWriter writer = new(stream, Encoding.UTF8, leaveOpen: true);
+        using MemoryStream body = new();
+        using (BinaryWriter writer = new(body, Encoding.UTF8, leaveOpen: true))
+        {
+            WriteBody(writer);
+        }
+
+        ReadOnlySpan<byte> bytes = body.GetBuffer().AsSpan(0, (int)body.Length);
+        stream.Write(bytes);
+        stream.Write(SHA256.HashData(bytes));
+    }
+
+    private void WriteBody(BinaryWriter writer)
+    {
         writer.Write(Magic);
         writer.Write(Version);
         writer.Write(Fingerprint(_plan.Model.Instrument));
@@ -91,7 +106,8 @@ public sealed class Batch
     {
         try
         {
-            using BinaryReader reader = new(stream, Encoding.UTF8, leaveOpen: true);
+            byte[] bytes = Sound(stream);
+            using BinaryReader reader = new(new MemoryStream(bytes, writable: false), Encoding.UTF8);
             if (reader.ReadString() != Magic)
             {
                 throw new InvalidDataException("This is no part of a batch.");
@@ -133,6 +149,27 @@ public sealed class Batch
         {
             throw new InvalidDataException("The part is spoilt or was cut short.", e);
         }
+    }
+
+    /// <summary>Everything before the digest, which must be that of what stands before it.</summary>
+    private static byte[] Sound(Stream stream)
+    {
+        using MemoryStream all = new();
+        byte[] piece = new byte[1 << 16];
+        for (int read; (read = stream.Read(piece)) > 0;)
+        {
+            all.Write(piece, 0, read);
+            if (all.Length > MostBytes)
+            {
+                throw new InvalidDataException("This is no part of a batch.");
+            }
+        }
+
+        ReadOnlySpan<byte> bytes = all.GetBuffer().AsSpan(0, (int)all.Length);
+        int end = bytes.Length - SHA256.HashSizeInBytes;
+        return end > 0 && SHA256.HashData(bytes[..end]).AsSpan().SequenceEqual(bytes[end..])
+            ? bytes[..end].ToArray()
+            : throw new InvalidDataException("This is no part of a batch, or it is spoilt or was cut short.");
     }
 
     public BatchReport Report() => BatchReportBuilder.Build(_plan, Options, _tally, _causes, Units, IsWhole());

@@ -54,6 +54,11 @@ public sealed class BatchTests
         {
             using MemoryStream cut = new(bytes[..length]);
             Assert.Throws<InvalidDataException>(() => Batch.Read(instrument, cut));
+
+            byte[] spoilt = [.. bytes];
+            spoilt[length] ^= 0x10;
+            using MemoryStream other = new(spoilt);
+            Assert.Throws<InvalidDataException>(() => Batch.Read(instrument, other));
         }
     }
 
