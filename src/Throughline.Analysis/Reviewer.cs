@@ -48,6 +48,11 @@ public static class Reviewer
             findings.AddRange(check.Run(context));
         }
 
+        if (further is { Count: > 0 })
+        {
+            ChainLaw.Hold(evaluator);
+        }
+
         foreach (IFurtherChecks checks in further ?? [])
         {
             findings.AddRange(checks.Run(evaluator.Instrument));

@@ -9,6 +9,9 @@ public sealed class FirmwareChecks : IFurtherChecks
 {
     private static readonly ImmutableArray<FirmwareCheck> All =
     [
+        new ArithmeticOverflowCheck(),
+        new ArithmeticRoundingCheck(),
+        new DivisionByZeroCheck(),
         new PanelTextCheck(),
         new PanelCharactersCheck(),
         new ScreensReachableCheck(),

@@ -133,9 +133,41 @@ public sealed record ArithmeticStage : Stage
     /// <summary>Indicated values outside of which the code signals a failure, in the specification's unit; null when it signals none.</summary>
     public QuantityRange? Plausible { get; init; }
 
-    /// <summary>Bits of the words that the processor computes with.</summary>
+    /// <summary>Bits of the widest word that the code computes with.</summary>
     public int WordBits { get; init; } = 32;
+
+    /// <summary>What the designer fixed of the integer arithmetic; the rest is chosen.</summary>
+    public ArithmeticChoices Choices { get; init; } = ArithmeticChoices.None;
 }
+
+/// <summary>What the designer fixed of the integer arithmetic.</summary>
+public sealed record ArithmeticChoices
+{
+    public static ArithmeticChoices None { get; } = new();
+
+    /// <summary>The word that the readings are summed in; null leaves the choice.</summary>
+    public Located<int>? SumBits { get; init; }
+
+    /// <summary>The word of every product; null leaves the choice.</summary>
+    public Located<int>? ProductBits { get; init; }
+
+    /// <summary>Whether divisions and shifts cut off towards zero instead of going to the nearest.</summary>
+    public Located<bool>? Truncates { get; init; }
+
+    /// <summary>What rounding may add to a reading, in the specification's unit; null is a tenth of the display's step.</summary>
+    public Quantity? RoundingLimit { get; init; }
+
+    /// <summary>One step of the measurand inside the code, in the specification's unit; null leaves the choice.</summary>
+    public Quantity? Resolution { get; init; }
+
+    /// <summary>The fraction that takes the code to the signal; null leaves the choice.</summary>
+    public CodeFraction? Fraction { get; init; }
+}
+
+/// <summary>Code × multiplier / divisor = steps of the sensor's signal.</summary>
+/// <param name="Step">One step, in the unit of the sensor's signal.</param>
+/// <param name="DividesFirst">Whether the quotient of the two constants is taken first, which leaves a whole number of it.</param>
+public sealed record CodeFraction(int Multiply, int Divide, Quantity Step, bool DividesFirst, SourceSpan Span);
 
 /// <summary>How the codes get to a converter on the other side.</summary>
 public sealed record DigitalLink(Located<string> Kind, Quantity? Withstands, SourceSpan Span);

@@ -11,6 +11,7 @@ internal static class StageReader
     private static readonly QuantityShape Steps = Shapes.Quantity(UnitSets.ConverterStep, f => f.WithBounds().OrToleranceAlone());
     private static readonly QuantityShape OffsetError = Shapes.Quantity(UnitSets.Voltage, f => f.AsInDataSheet().WithSign());
     private static readonly QuantityShape GainError = Shapes.Quantity(UnitSets.Percent, f => f.AsInDataSheet().WithSign());
+    private static readonly WordShape Word = new("8 bit", "16 bit", "32 bit", "64 bit");
     private static readonly EitherShape Reference = new(Shapes.Quantity(UnitSets.Voltage, f => f.WithDrift().Positive()), Shapes.Node, Shapes.Pair);
 
     public static readonly MapShape Circuit = new(
@@ -100,7 +101,31 @@ internal static class StageReader
             Shapes.Quantity(UnitSets.Measurand, f => f.WithSign().OrBare().AsRange("2.00 .. 11.00")),
             "Values outside of which the code takes the reading for a failure and sends the failure current. Holds the measuring range.",
             "every value"),
-        Key.Optional("words", new WordShape("8 bit", "16 bit", "32 bit", "64 bit"), "Words that the processor computes with.", "32 bit"))
+        Key.Optional("words", Word, "The widest word that the code computes with.", "32 bit"),
+        Key.Optional("sum", Word, "The word that the readings are summed in.", "the narrowest that holds the sum"),
+        Key.Optional("product", Word, "The word of every product.", "the narrowest that holds the product"),
+        Key.Optional("divisions", new WordShape("nearest", "truncate"), "Whether divisions and shifts go to the nearest whole number or cut off towards zero.", "nearest"),
+        Key.Optional(
+            "rounding", Shapes.Quantity(UnitSets.Measurand, f => f.OrBare().OnlyTolerance()),
+            "What the integer arithmetic may add to the error of a reading.", "a tenth of the display's step"),
+        Key.Optional(
+            "resolution", Shapes.Quantity(UnitSets.Measurand, f => f.OrBare().Positive()), "One step of the measurand inside the code.", "chosen for the least error"),
+        Key.Optional(
+            "fraction",
+            new MapShape(
+                "fraction",
+                "A fraction of whole numbers that takes a code to the sensor's signal: code × multiply / divide is a number of steps.",
+                Key.Required("multiply", new IntegerShape(1, int.MaxValue), "The multiplier."),
+                Key.Required("divide", new IntegerShape(1, int.MaxValue), "The divisor."),
+                Key.Required("step", Shapes.Quantity(UnitSets.Signal, f => f.Positive()), "One step of the signal."),
+                Key.Optional(
+                    "first", new WordShape("multiply", "divide"),
+                    "Which comes first: the product with the code, or the quotient of the two constants, of which only the whole number stays.", "multiply"))
+            {
+                Example = "fraction: { multiply: 5000, divide: 1023, step: 1 mV }",
+            },
+            "How the code takes a converter's code to the sensor's signal.",
+            "chosen for the least error"))
     {
         Example = "arithmetic: { from: reading, to: measurand, calibration: two-point, words: 32 bit }",
     };
@@ -343,9 +368,25 @@ internal static class StageReader
             AssumedTemperature = compensation?.Quantity("fixed"),
             TemperatureError = temperatureError,
             Plausible = ReadPlausible(map),
-            WordBits = words?.Value switch { "8 bit" => 8, "16 bit" => 16, "64 bit" => 64, _ => 32 },
+            WordBits = words is { } word ? BitsOf(word.Value) : 32,
+            Choices = new ArithmeticChoices
+            {
+                SumBits = map.Word("sum") is { } sum ? new Located<int>(BitsOf(sum.Value), sum.Span) : null,
+                ProductBits = map.Word("product") is { } product ? new Located<int>(BitsOf(product.Value), product.Span) : null,
+                Truncates = map.Word("divisions") is { } divisions ? new Located<bool>(divisions.Value == "truncate", divisions.Span) : null,
+                RoundingLimit = map.Measurand("rounding"),
+                Resolution = map.Measurand("resolution"),
+                Fraction = ReadFraction(map),
+            },
         };
     }
+
+    private static int BitsOf(string word) => word switch { "8 bit" => 8, "16 bit" => 16, "64 bit" => 64, _ => 32 };
+
+    private static CodeFraction? ReadFraction(MapView map) =>
+        map.Inner("fraction") is { } fraction && fraction.Integer("multiply") is { } multiply && fraction.Integer("divide") is { } divide && fraction.Quantity("step") is { } step
+            ? new CodeFraction(multiply, divide, step, fraction.Word("first")?.Value == "divide", fraction.Span)
+            : null;
 
     private static QuantityRange? ReadPlausible(MapView map)
     {

@@ -1,0 +1,727 @@
+using System.Collections.Immutable;
+using System.Runtime.CompilerServices;
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Firmware;
+
+/// <summary>What goes into one run of the arithmetic, as whole numbers.</summary>
+/// <param name="Code">Of the converter, the same at every reading of a sum.</param>
+/// <param name="Temperature">Of the process or of the terminals, 0.01 °C; ignored where none counts.</param>
+/// <param name="Zero">The calibration's offset as kept; ignored where the user does not calibrate.</param>
+/// <param name="Gain">The calibration's gain as kept: what it has above one; ignored where it is not calibrated.</param>
+public readonly record struct ArithmeticInputs(long Code, long Temperature, long Zero, long Gain);
+
+/// <summary>
+/// The integer arithmetic of an instrument: derived from its file, with scalings and words chosen for the least rounding or fixed by the designer.
+/// </summary>
+public sealed class ArithmeticDesign
+{
+    /// <summary>Temperatures come as whole hundredths of a degree.</summary>
+    public const double TemperatureStep = 0.01;
+
+    private static readonly ConditionalWeakTable<Instrument, ArithmeticDesign> Known = [];
+
+    private ArithmeticDesign(ChainLaw law) => Law = law;
+
+    /// <summary>What it has to compute.</summary>
+    public ChainLaw Law { get; }
+
+    public IntegerProgram Program { get; private set; } = new(32);
+
+    /// <summary>Why there is none; null when there is.</summary>
+    public string? Trouble { get; private set; }
+
+    public Node Code { get; private set; } = null!;
+
+    /// <summary>The readings added up; the code itself where one reading is taken.</summary>
+    public Node Sum { get; private set; } = null!;
+
+    /// <summary>What the sensor gives; null where code and measurand lie on one straight line and nothing needs it.</summary>
+    public Node? Signal { get; private set; }
+
+    /// <summary>The calibrated measurand.</summary>
+    public Node Measurand { get; private set; } = null!;
+
+    /// <summary>Steps of the display; null without a display.</summary>
+    public Node? Shown { get; private set; }
+
+    public Node? OutputCode { get; private set; }
+
+    public Node? Temperature { get; private set; }
+
+    /// <summary>The kept offset of the calibration; null without one.</summary>
+    public Node? Zero { get; private set; }
+
+    /// <summary>What the gain of the calibration has above one, for an electrode what its inverse has; null where a calibration leaves it alone.</summary>
+    public Node? Gain { get; private set; }
+
+    /// <summary>Whether what is kept of the gain is its inverse, and the zero is one of the signal.</summary>
+    public bool CalibratesSignal { get; private set; }
+
+    /// <summary>What rounding may add to the measurand, in its unit.</summary>
+    public double Allowed { get; private set; }
+
+    /// <summary>How <see cref="Allowed"/> came about.</summary>
+    public string AllowedIs { get; private set; } = "";
+
+    /// <summary>What rounding adds to the output code beyond the measurand's own and the half of a step that any code has.</summary>
+    public double OutputError { get; private set; }
+
+    /// <summary>A tenth of a code.</summary>
+    public const double OutputAllowed = 0.1;
+
+    /// <summary>Measurand beyond which the tables end, in its unit.</summary>
+    public (double Low, double High) Region { get; private set; }
+
+    /// <summary>The design of an instrument; null when it has no converter or no arithmetic.</summary>
+    public static ArithmeticDesign? Of(Instrument instrument)
+    {
+        if (Known.TryGetValue(instrument, out ArithmeticDesign? known))
+        {
+            return known;
+        }
+
+        if (ChainLaw.Of(instrument) is not { } law)
+        {
+            return null;
+        }
+
+        ArithmeticDesign design = Create(law);
+        Known.AddOrUpdate(instrument, design);
+        return design;
+    }
+
+    /// <summary>A unit that was never calibrated at 25 °C or the temperature of the process nearest to it.</summary>
+    public ArithmeticInputs Nominal(long code) => new(
+        code,
+        Temperature is { } t ? (long)Int128.Clamp((Int128)Math.Round(UnitState.ReferenceCelsius / TemperatureStep), t.Low, t.High) : 0,
+        0,
+        0);
+
+    /// <summary>Every corner of what a calibration may leave and of the temperatures, at a code; the nominal one first.</summary>
+    public IEnumerable<ArithmeticInputs> Corners(long code)
+    {
+        ArithmeticInputs nominal = Nominal(code);
+        yield return nominal;
+        foreach (long t in Ends(Temperature, nominal.Temperature))
+        {
+            foreach (long z in Ends(Zero, nominal.Zero))
+            {
+                foreach (long g in Ends(Gain, nominal.Gain))
+                {
+                    yield return new ArithmeticInputs(code, t, z, g);
+                }
+            }
+        }
+
+        static long[] Ends(Node? node, long nominal) => node is null ? [nominal] : [(long)node.Low, (long)node.High];
+    }
+
+    /// <summary>Runs it.</summary>
+    /// <param name="numbers">One for each node of the program.</param>
+    /// <returns>False where something is divided by zero.</returns>
+    public bool Run(in ArithmeticInputs inputs, Span<Int128> numbers, bool inWords)
+    {
+        Span<Int128> given = stackalloc Int128[4];
+        int count = 0;
+        foreach (int index in Program.Inputs)
+        {
+            given[count++] = index == Code.Index ? inputs.Code : index == Temperature?.Index ? inputs.Temperature : index == Zero?.Index ? inputs.Zero : inputs.Gain;
+        }
+
+        return inWords ? Program.RunInWords(given[..count], numbers) : Program.RunExact(given[..count], numbers);
+    }
+
+    /// <summary>What the exact computation makes of the same inputs, in the measurand's unit; NaN when it can make nothing of them.</summary>
+    public double Exact(in ArithmeticInputs inputs)
+    {
+        double celsius = Temperature is null ? SensorForm.Temperatures(Law).Low : inputs.Temperature * TemperatureStep;
+        double zero = Zero is null ? 0 : inputs.Zero * Zero.Step;
+        double gain = 1 + (Gain is null ? 0 : inputs.Gain * Gain.Step);
+        CalibrationLine line = new(zero, CalibratesSignal ? 1 / gain : gain);
+        double signal = Law.SignalOfCode(inputs.Code);
+        if (_form!.Terminals is not { } terminals)
+        {
+            return Law.Indicated(line, signal, celsius);
+        }
+
+        double nominal = _form.AddsTemperature ? _form.Curve(signal) + celsius : _form.Curve(signal + terminals(celsius));
+        return line.Offset + (line.Gain * nominal);
+    }
+
+    private SensorForm? _form;
+
+    private static ArithmeticDesign Create(ChainLaw law)
+    {
+        ArithmeticDesign frame = new(law);
+        double first = law.SignalOfCode(law.LeastCode);
+        double last = law.SignalOfCode(law.GreatestCode);
+        if (!double.IsFinite(first) || !double.IsFinite(last) || first == last)
+        {
+            frame.Trouble = "No line from code to signal follows from the stages' intents or from the constants.";
+            return frame;
+        }
+
+        double middle = (law.LeastCode + law.GreatestCode) / 2;
+        bool isStraight = Enumerable.Range(1, 15)
+            .Select(i => law.LeastCode + ((law.GreatestCode - law.LeastCode) * i / 16))
+            .All(c => Math.Abs(law.SignalOfCode(c) - (first + ((last - first) * (c - law.LeastCode) / (law.GreatestCode - law.LeastCode)))) <= 1e-9 * Math.Abs(last - first));
+        frame._form = SensorForm.Of(law, Math.Min(first, last), Math.Max(first, last));
+        if (frame._form.Shape == SensorShape.Other)
+        {
+            frame.Trouble = $"What a {law.Instrument.Sensor.Kind} gives at a temperature is no straight line about a fixed point, and integer arithmetic for it is not known.";
+            return frame;
+        }
+
+        (frame.Allowed, frame.AllowedIs) = frame.Limit();
+        frame.Region = frame.FindRegion();
+        ArithmeticDesign? best = null;
+        double bestScore = double.PositiveInfinity;
+        foreach ((double signalStep, double resolution) in frame.Candidates(Math.Abs(last - first)))
+        {
+            ArithmeticDesign candidate = new(law) { _form = frame._form, Allowed = frame.Allowed, AllowedIs = frame.AllowedIs, Region = frame.Region };
+            candidate.Build(signalStep, resolution, isStraight);
+            double score = candidate.Score();
+            if (score < bestScore)
+            {
+                (best, bestScore) = (candidate, score);
+            }
+        }
+
+        return best!;
+    }
+
+    private double Score()
+    {
+        double score = (Measurand.Error / Allowed) + (0.1 * OutputError / OutputAllowed);
+        foreach (Node node in Program.Nodes)
+        {
+            if (!node.Fits)
+            {
+                score += 1e6 * (1 + node.BitsNeeded - node.Word.Bits);
+            }
+        }
+
+        return double.IsNaN(score) ? 1e12 : score;
+    }
+
+    private (double Allowed, string Is) Limit()
+    {
+        Specification s = Law.Instrument.Specification;
+        return Law.Arithmetic.Choices.RoundingLimit is { Tolerance: > 0 } stated ? (stated.Tolerance, "as stated")
+            : s.DisplayStep is { Value: > 0 and double step } ? (step / 10, "a tenth of the display's step")
+            : s.DisplayError is { } error ? (error.Absolute(s.Range.Width) / 50, "a fiftieth of the display's error")
+            : (s.Range.Width / 10_000, "a ten-thousandth of the measuring range");
+    }
+
+    /// <summary>The measuring range with a quarter to either side, and what is plausible.</summary>
+    private (double Low, double High) FindRegion()
+    {
+        QuantityRange range = Law.Instrument.Specification.Range;
+        double low = range.Low - (range.Width / 4);
+        double high = range.High + (range.Width / 4);
+        if (Law.Arithmetic.Plausible is { } plausible)
+        {
+            low = Math.Min(low, plausible.Low - (plausible.Width / 20));
+            high = Math.Max(high, plausible.High + (plausible.Width / 20));
+        }
+
+        return (low, high);
+    }
+
+    private IEnumerable<(double SignalStep, double Resolution)> Candidates(double span)
+    {
+        ArithmeticChoices choices = Law.Arithmetic.Choices;
+        bool hasTable = _form!.Shape is SensorShape.Curve or SensorShape.ColdJunction;
+        double[] steps = choices.Fraction is { } fraction ? [fraction.Step.Value] : [.. SignalSteps()];
+        double display = Law.Instrument.Specification.DisplayStep is { Value: > 0 and double d } ? d : Allowed * 10;
+        double[] resolutions = choices.Resolution is { } fixedOne ? [fixedOne.Value]
+            : [.. (hasTable ? new[] { 10.0, 50, 100 } : [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000]).Select(n => display / n)];
+        return from s in steps from r in resolutions select (s, r);
+
+        IEnumerable<double> SignalSteps()
+        {
+            int bits = Math.Min(Law.Arithmetic.WordBits, Law.Arithmetic.Choices.ProductBits?.Value ?? 64);
+            (double least, double most) = hasTable ? (bits * 0.4, (bits * 0.4) + 5) : (Math.Min(6, bits / 2), Math.Min(bits - 3, 30));
+            for (int decade = (int)Math.Floor(Math.Log10(span)) - 10; decade <= Math.Log10(span); decade++)
+            {
+                foreach (double digit in new[] { 1.0, 2, 5 })
+                {
+                    double step = digit * Math.Pow(10, decade);
+                    double taken = Math.Log2(span / step);
+                    if (taken >= least && taken <= most)
+                    {
+                        yield return step;
+                    }
+                }
+            }
+        }
+    }
+
+    private void Build(double signalStep, double resolution, bool isStraight)
+    {
+        ArithmeticStage stage = Law.Arithmetic;
+        ArithmeticChoices choices = stage.Choices;
+        Program = new IntegerProgram(stage.WordBits, choices.SumBits?.Value, choices.ProductBits?.Value, choices.Truncates?.Value ?? false);
+        Builder b = new(this, Program);
+        b.Code();
+        CalibratesSignal = Law.Instrument.Sensor.ZeroSignal is not null;
+        if (_form!.Shape == SensorShape.Straight && isStraight && !CalibratesSignal && choices.Fraction is null)
+        {
+            double first = Law.SignalOfCode(Law.LeastCode);
+            double slope = (Law.SignalOfCode(Law.GreatestCode) - first) / (Law.GreatestCode - Law.LeastCode);
+            Measurand = b.Straight(
+                "reading", Sum, slope * _form.Slope, _form.FixedMeasurand + (_form.Slope * (first - (slope * Law.LeastCode))), resolution, MeasurandUnit, "stages and sensor in one line");
+            Measurand = b.CalibrateMeasurand(Measurand);
+            b.Display(resolution);
+            b.Output();
+            return;
+        }
+
+        Node signal = b.SignalLine(signalStep, isStraight);
+        Signal = signal;
+        double reference = 0;
+        if (CalibratesSignal)
+        {
+            reference = Law.Instrument.Sensor.ZeroSignal!.Value;
+            signal = b.CalibrateSignal(signal, reference);
+        }
+
+        Measurand = _form!.Shape switch
+        {
+            SensorShape.Straight => b.Straight("reading", signal, _form.Slope, _form.FixedMeasurand + (_form.Slope * reference), resolution, MeasurandUnit, "the sensor's line"),
+            SensorShape.InverseToTemperature => b.Compensate(signal, _form.FixedSignal - reference, resolution),
+            _ => b.Linearise(signal, resolution),
+        };
+        if (!CalibratesSignal)
+        {
+            Measurand = b.CalibrateMeasurand(Measurand);
+        }
+
+        b.Display(resolution);
+        b.Output();
+    }
+
+    private string MeasurandUnit => Law.Instrument.Specification.Unit;
+
+    /// <summary>Builds the nodes of one candidate.</summary>
+    private sealed class Builder(ArithmeticDesign design, IntegerProgram program)
+    {
+        private readonly ChainLaw _law = design.Law;
+
+        private string SignalUnit => _law.Instrument.Sensor.SignalKind switch
+        {
+            SignalKind.Voltage => "V",
+            SignalKind.Resistance => "Ω",
+            SignalKind.Current => "A",
+            _ => "V/V",
+        };
+
+        public void Code()
+        {
+            design.Code = program.Input("code", (Int128)_law.LeastCode, (Int128)_law.GreatestCode, 1, "", 0, "the converter's code");
+            int readings = _law.Converter.Average;
+            design.Sum = readings > 1 ? program.Sum("sum", design.Code, readings, FormattableString.Invariant($"{readings} readings added up")) : design.Code;
+        }
+
+        public Node SignalLine(double step, bool isStraight)
+        {
+            double first = _law.SignalOfCode(_law.LeastCode);
+            double slope = (_law.SignalOfCode(_law.GreatestCode) - first) / (_law.GreatestCode - _law.LeastCode);
+            double atZero = first - (slope * _law.LeastCode);
+            return _law.Arithmetic.Choices.Fraction is { } fraction ? Fraction(fraction, step, slope, atZero)
+                : isStraight ? Straight("signal", design.Sum, slope, atZero, step, SignalUnit, "what the sensor gives")
+                : Curve("signal", design.Sum, _law.SignalOfCode, step, SignalUnit, step, "what the sensor gives, the stages not being one straight line");
+        }
+
+        private Node Fraction(CodeFraction fraction, double step, double slope, double atZero)
+        {
+            Node mean = design.Sum;
+            int readings = _law.Converter.Average;
+            if (readings > 1)
+            {
+                Node count = program.Constant("readings", readings, 1, 1.0 / readings, "", "readings of a sum");
+                mean = program.Divide("mean", mean, count, "", "mean of the readings");
+            }
+
+            Node result;
+            if (fraction.DividesFirst)
+            {
+                Node quotient = program.Constant(
+                    "factor", fraction.Multiply / fraction.Divide, slope, step, SignalUnit, FormattableString.Invariant($"{fraction.Multiply} / {fraction.Divide}, of which the whole number stays"));
+                result = program.Multiply("signal", mean, quotient, SignalUnit, "what the sensor gives");
+            }
+            else
+            {
+                Node multiplier = program.Constant("multiplier", fraction.Multiply, slope, step / fraction.Divide, SignalUnit, "fixed by the designer");
+                Node product = program.Multiply("scaled", mean, multiplier, SignalUnit, FormattableString.Invariant($"times {fraction.Multiply}"));
+                Node divisor = program.Constant("divisor", fraction.Divide, 1, 1.0 / fraction.Divide, "", "fixed by the designer");
+                result = program.Divide("signal", product, divisor, SignalUnit, "what the sensor gives");
+            }
+
+            return Math.Abs(atZero) < 1e-12 * Math.Abs(slope) * _law.GreatestCode
+                ? result
+                : program.Add("signal_shifted", result, program.Constant("signal_at_zero", atZero, step, SignalUnit, "the signal at the code 0"), "what the sensor gives");
+        }
+
+        /// <summary>factor × x + added: reduced by a few places, times a whole number, shifted. The places are chosen for the least rounding that the words allow.</summary>
+        public Node Straight(string name, Node x, double factor, double added, double step, string unit, string remark)
+        {
+            int bits = program.ProductBits;
+            double bestError = double.PositiveInfinity;
+            int bestReduce = 0;
+            int bestPlaces = 0;
+            for (int reduce = 0; reduce < Math.Max(1, Word.BitsFor(x.Low, x.High) - 3); reduce++)
+            {
+                Int128 low = Rounding.Shift(x.Low, reduce, false);
+                Int128 high = Rounding.Shift(x.High, reduce, false);
+                double xStep = Math.ScaleB(x.Step, reduce);
+                double size = Math.Max(Math.Abs((double)low), Math.Abs((double)high)) * xStep;
+                for (int places = Math.Min(bits, 62); places >= 0; places--)
+                {
+                    double multiplierStep = Math.ScaleB(step / xStep, -places);
+                    double number = Math.Round(factor / multiplierStep);
+                    if (Math.Abs(number) > Math.ScaleB(1, bits) || number == 0)
+                    {
+                        continue;
+                    }
+
+                    Int128 m = (Int128)number;
+                    (Int128 a, Int128 b) = m < 0 ? (high * m, low * m) : (low * m, high * m);
+                    Int128 bias = Bias(added, step, places);
+                    if (!new Word(bits, a < 0).Holds(Int128.Min(a, a + bias), Int128.Max(b, b + bias)) || !new Word(bits, m < 0).Holds(m, m))
+                    {
+                        continue;
+                    }
+
+                    double error = (reduce == 0 ? 0 : 0.5 * xStep * Math.Abs(factor)) + (size * Math.Abs((number * multiplierStep) - factor));
+                    if (error < bestError)
+                    {
+                        (bestError, bestReduce, bestPlaces) = (error, reduce, places);
+                    }
+
+                    break;
+                }
+            }
+
+            Node reduced = program.Shift(name + "_reduced", x, bestReduce, "fewer places, so that the product fits");
+            double mStep = Math.ScaleB(step / reduced.Step, -bestPlaces);
+            Int128 multiplier = (Int128)Math.Round(factor / mStep);
+
+            // A multiplier that is a power of two times a smaller one needs fewer places; 1 needs no product at all.
+            while (bestPlaces > 0 && multiplier != 0 && Int128.IsEvenInteger(multiplier))
+            {
+                multiplier >>= 1;
+                mStep *= 2;
+                bestPlaces--;
+            }
+
+            Node product = multiplier == 1 && mStep == factor
+                ? reduced with { Step = reduced.Step * mStep, Unit = unit, Error = reduced.Error * Math.Abs(mStep) }
+                : program.Multiply(
+                    name + "_product", reduced, program.Constant(name + "_factor", multiplier, factor, mStep, unit, "how much of it per step"), unit, "times how much of it per step");
+            Int128 fraction = bestPlaces == 0 ? 0 : Bias(added, step, bestPlaces);
+            double whole = bestPlaces == 0 ? Math.Round(added / step) : Math.Floor(added / step);
+            if (fraction != 0)
+            {
+                Node constant = program.Constant(name + "_rest", fraction, added - (whole * step), product.Step, unit, "the part of the constant that is less than a step");
+                product = program.Add(name + "_biased", product, constant, "with the part of the constant that is less than a step");
+            }
+
+            Node shifted = program.Shift(bestPlaces == 0 || whole != 0 ? name + "_steps" : name, product, bestPlaces, whole == 0 ? remark : "in steps");
+            return whole == 0
+                ? shifted
+                : program.Add(name, shifted, program.Constant(name + "_constant", (Int128)whole, fraction != 0 ? whole * step : added, step, unit, "the whole steps of the constant"), remark);
+        }
+
+        private static Int128 Bias(double added, double step, int places)
+        {
+            double rest = (added / step) - Math.Floor(added / step);
+            return rest < 1e-9 || rest > 1 - 1e-9 ? 0 : (Int128)Math.Round(Math.ScaleB(rest, places));
+        }
+
+        public Node CalibrateSignal(Node signal, double reference)
+        {
+            if (reference != 0)
+            {
+                signal = program.Subtract("signal_about_zero", signal, program.Constant("zero_signal", reference, signal.Step, SignalUnit, "what the nominal sensor gives at its zero"), "from the nominal zero");
+            }
+
+            if (_law.CalibrationPoints == 0)
+            {
+                return signal;
+            }
+
+            (CalibrationLine least, CalibrationLine greatest) = (_law.LeastLine, _law.GreatestLine);
+            design.Zero = program.Input(
+                "zero", Down(least.Offset, signal.Step), Up(greatest.Offset, signal.Step), signal.Step, SignalUnit, signal.Step / 2, "the calibration's zero as kept");
+            Node above = program.Subtract("above_zero", signal, design.Zero, "from the sensor's own zero");
+            return least.Gain == 1 && greatest.Gain == 1 ? above : Calibrated("calibrated", above, 1 / greatest.Gain, 1 / least.Gain, "the signal of a nominal sensor");
+        }
+
+        public Node CalibrateMeasurand(Node reading)
+        {
+            if (_law.CalibrationPoints == 0)
+            {
+                return reading;
+            }
+
+            (CalibrationLine least, CalibrationLine greatest) = (_law.LeastLine, _law.GreatestLine);
+            if (least.Gain != 1 || greatest.Gain != 1)
+            {
+                reading = Calibrated("slope_corrected", reading, least.Gain, greatest.Gain, "the calibration's gain applied");
+            }
+
+            design.Zero = program.Input(
+                "zero", Down(least.Offset, reading.Step), Up(greatest.Offset, reading.Step), reading.Step, reading.Unit, reading.Step / 2, "the calibration's zero as kept");
+            return program.Add("measurand", reading, design.Zero, "as calibrated");
+        }
+
+        /// <summary>x + x × (gain − 1): what a gain has above one takes few bits, so that it can be kept the finer.</summary>
+        private Node Calibrated(string name, Node x, double least, double greatest, string remark)
+        {
+            int bits = program.ProductBits;
+            int places = Math.Min(30, bits - 2);
+            double most = Math.Max(Math.Abs((double)x.Low), Math.Abs((double)x.High));
+            double size = Math.Max(Math.Abs(least - 1), Math.Abs(greatest - 1));
+            while (places > 1 && (Math.Ceiling(Math.ScaleB(size, places)) * most >= Math.ScaleB(1, bits - 1) || Math.ScaleB(size, places) >= Math.ScaleB(1, bits - 1)))
+            {
+                places--;
+            }
+
+            double step = Math.ScaleB(1, -places);
+            design.Gain = program.Input(
+                "gain", Down(least - 1, step), Up(greatest - 1, step), step, "", step / 2,
+                design.CalibratesSignal ? "what the inverse of the calibration's gain has above one, as kept" : "what the calibration's gain has above one, as kept");
+            Node product = program.Multiply(name + "_product", x, design.Gain, x.Unit, "times what the gain has above one");
+            return program.Add(name, x, program.Shift(name + "_part", product, places, "what the gain adds"), remark);
+        }
+
+        private Node TemperatureInput(string remark)
+        {
+            (double low, double high) = design._form!.Terminals is null ? SensorForm.Temperatures(_law) : Terminals();
+            design.Temperature = program.Input("temperature", (Int128)Math.Round(low / TemperatureStep), (Int128)Math.Round(high / TemperatureStep), TemperatureStep, "°C", 0, remark);
+            return design.Temperature;
+        }
+
+        private (double Low, double High) Terminals()
+        {
+            const double Beyond = 10;
+            ThermocoupleSensor couple = (ThermocoupleSensor)_law.Instrument.Sensor;
+            (double low, double high) = couple.TerminalTemperature is { Quantity: var q } ? (q.Low, q.High) : (_law.Instrument.Specification.Ambient.Low, _law.Instrument.Specification.Ambient.High);
+            return (Math.Floor(low) - Beyond, Math.Ceiling(high) + Beyond);
+        }
+
+        public Node Compensate(Node signal, double fixedSignal, double resolution)
+        {
+            string unit = design.MeasurandUnit;
+            if (fixedSignal != 0)
+            {
+                signal = program.Subtract("about_fixed_point", signal, program.Constant("fixed_point", fixedSignal, signal.Step, SignalUnit, "where temperature does nothing"), "from the point where temperature does nothing");
+            }
+
+            Node temperature = TemperatureInput("of the process");
+            Node kelvin = program.Add("kelvin", temperature, program.Constant("kelvin_at_zero", 273.15, TemperatureStep, "°C", "0 °C above the absolute zero"), "absolute temperature");
+            Node factor = program.Constant("slope_factor", design._form!.Slope, resolution * TemperatureStep / signal.Step, unit, "slope times temperature");
+            Node product = program.Multiply("slope_product", signal, factor, unit, "times slope times temperature");
+            Node quotient = program.Divide("about_zero", product, kelvin, unit, "over the absolute temperature");
+            return program.Add("measurand", quotient, program.Constant("zero_point", design._form.FixedMeasurand, resolution, unit, "measurand where temperature does nothing"), "as calibrated and compensated");
+        }
+
+        public Node Linearise(Node signal, double resolution)
+        {
+            SensorForm form = design._form!;
+            if (form.Terminals is not { } terminals)
+            {
+                return Curve("reading", signal, form.Curve, resolution, design.MeasurandUnit, design.Allowed / 4, "the sensor's curve", givesMeasurand: true);
+            }
+
+            Node temperature = TemperatureInput("of the terminals");
+            if (form.AddsTemperature)
+            {
+                Node curve = Curve("hot", signal, form.Curve, resolution, design.MeasurandUnit, design.Allowed / 4, "the sensor's curve", givesMeasurand: true);
+                return program.Add("reading", curve, Straight("terminals", temperature, 1, 0, resolution, design.MeasurandUnit, "temperature of the terminals"), "with the terminals' temperature added");
+            }
+
+            Node emf = Curve("terminals_emf", temperature, terminals, signal.Step, SignalUnit, signal.Step, "the terminals' own emf");
+            return Curve("reading", program.Add("emf", signal, emf, "as if the terminals were at 0 °C"), form.Curve, resolution, design.MeasurandUnit, design.Allowed / 4, "the sensor's curve", givesMeasurand: true);
+        }
+
+        /// <summary>A table of a curve, as coarse as the deviation allows.</summary>
+        private Node Curve(string name, Node x, Func<double, double> curve, double step, string unit, double deviation, string remark, bool givesMeasurand = false)
+        {
+            const int Looks = 8;
+            const int MostPlaces = 1025;
+            (Int128 low, Int128 high) = givesMeasurand ? Within(x, curve) : (x.Low, x.High);
+            Int128 span = Int128.Max(1, high - low);
+            Node above = program.Subtract(
+                name + "_place", program.Clamp(name + "_held", x, low, high, "held to the table"), program.Constant(name + "_start", low, (double)low * x.Step, x.Step, x.Unit, "where the table begins"), "from the table's beginning");
+            int places = Math.Max(1, Word.BitsFor(0, span) - 1);
+            double found;
+            while ((found = Deviation(places)) > deviation && places > 1 && (span >> (places - 1)) + 2 <= MostPlaces)
+            {
+                places--;
+            }
+
+            // A table's last place lies at or beyond its end: straight on along the curve, or level where the curve has ended.
+            int count = (int)((span + (Int128.One << places) - 1) >> places) + 1;
+            ImmutableArray<Int128> values = [.. Enumerable.Range(0, count).Select(i => (Int128)Math.Round(At(low + ((Int128)i << places)) / step, MidpointRounding.AwayFromZero))];
+            return program.Table(name, above, places, values, step, unit, found, remark + FormattableString.Invariant($", {count} places"));
+
+            double At(Int128 number)
+            {
+                double value = curve((double)number * x.Step);
+                if (double.IsFinite(value))
+                {
+                    return value;
+                }
+
+                Int128 end = number < low ? low : high;
+                double slope = curve((double)end * x.Step) - curve((double)(end - 1) * x.Step);
+                return curve((double)end * x.Step) + ((double)(number - end) * slope);
+            }
+
+            double Deviation(int p)
+            {
+                double worst = 0;
+                double width = Math.ScaleB(1, p);
+                for (Int128 start = low; start < high; start += Int128.One << p)
+                {
+                    double a = At(start);
+                    double b = At(start + (Int128.One << p));
+                    for (int i = 1; i < Looks; i++)
+                    {
+                        double number = (double)start + (width * i / Looks);
+                        if (number > (double)high)
+                        {
+                            break;
+                        }
+
+                        double d = Math.Abs(curve(number * x.Step) - (a + ((b - a) * i / Looks)));
+                        worst = double.IsNaN(d) ? double.PositiveInfinity : Math.Max(worst, d);
+                    }
+
+                    if (worst > deviation)
+                    {
+                        break;
+                    }
+                }
+
+                return worst;
+            }
+        }
+
+        /// <summary>The part of a node's range where the curve stays in the region that counts.</summary>
+        private (Int128 Low, Int128 High) Within(Node x, Func<double, double> curve)
+        {
+            QuantityRange range = _law.Instrument.Specification.Range;
+            double inside = (range.Low + range.High) / 2;
+            Int128? Found(Int128 from, Int128 to)
+            {
+                // A place whose value is nearest to the middle of the range.
+                Int128? best = null;
+                double distance = double.PositiveInfinity;
+                for (int i = 0; i <= 64; i++)
+                {
+                    Int128 number = from + ((to - from) * i / 64);
+                    double d = Math.Abs(curve((double)number * x.Step) - inside);
+                    if (d < distance)
+                    {
+                        (best, distance) = (number, d);
+                    }
+                }
+
+                return best;
+            }
+
+            bool IsIn(Int128 number) => curve((double)number * x.Step) is var v && v >= design.Region.Low && v <= design.Region.High;
+            if (Found(x.Low, x.High) is not { } centre || !IsIn(centre))
+            {
+                return (x.Low, x.High);
+            }
+
+            return (Edge(centre, x.Low), Edge(centre, x.High));
+
+            Int128 Edge(Int128 good, Int128 bad)
+            {
+                if (IsIn(bad))
+                {
+                    return bad;
+                }
+
+                while (Int128.Abs(bad - good) > 1)
+                {
+                    Int128 middle = (good + bad) / 2;
+                    (good, bad) = IsIn(middle) ? (middle, bad) : (good, middle);
+                }
+
+                return good;
+            }
+        }
+
+        public void Display(double resolution)
+        {
+            if (_law.Instrument.Specification.DisplayStep is { Value: > 0 and double step })
+            {
+                Int128 ratio = Int128.Max(1, (Int128)Math.Round(step / resolution));
+                design.Shown = ratio == 1
+                    ? design.Measurand
+                    : program.Divide(
+                        "shown", design.Measurand, program.Constant("steps_per_digit", ratio, 1, 1.0 / (double)ratio, "", "steps of the code in a step of the display"), design.MeasurandUnit, "steps of the display");
+            }
+        }
+
+        public void Output()
+        {
+            if (_law.OutputConverter is not { } dac || _law.LoopScale is not { } scale || _law.Instrument.Loop is not { } loop)
+            {
+                return;
+            }
+
+            Node y = design.Measurand;
+            double full = Math.ScaleB(1, dac.Bits) - 1;
+            double CodeAt(double measurand) => _law.OutputCodeOf(scale.Forward(measurand));
+            bool rises = scale.To[0] < scale.To[^1];
+            double one = loop.Under is { } under ? scale.Inverse(under.Value) : rises ? scale.FirstFrom : scale.LastFrom;
+            double two = loop.Over is { } over ? scale.Inverse(over.Value) : rises ? scale.LastFrom : scale.FirstFrom;
+            double low = Math.Min(one, two);
+            double high = Math.Max(one, two);
+            double middle = Math.Round((low + high) / 2 / y.Step) * y.Step;
+            double slope = (CodeAt(high) - CodeAt(low)) / (high - low);
+            if (!double.IsFinite(slope) || slope == 0)
+            {
+                return;
+            }
+
+            bool isStraight = Enumerable.Range(1, 15).Select(i => low + ((high - low) * i / 16)).All(m => Math.Abs(CodeAt(m) - (CodeAt(low) + (slope * (m - low)))) <= 1e-9 * Math.Abs(slope * (high - low)));
+            Node held = program.Clamp("within_limits", y, Down(low, y.Step), Up(high, y.Step), "the loop's limits");
+            Node code;
+            if (isStraight)
+            {
+                Node about = program.Subtract("about_middle", held, program.Constant("middle", middle, y.Step, y.Unit, "the middle of the loop's scale"), "from the middle of the scale");
+                code = Straight("output", about, slope, CodeAt(middle), 1, "", "the output converter's code");
+            }
+            else
+            {
+                code = Curve("output", held, CodeAt, 1, "", 0.02, "the output converter's code");
+            }
+
+            design.OutputError = code.Error - (Math.Abs(slope) * y.Error) - 0.5;
+            double ends = _law.NearestOutputCode(CodeAt(low));
+            double other = _law.NearestOutputCode(CodeAt(high));
+            code = program.Clamp("output_held", code, (Int128)Math.Max(0, Math.Min(ends, other)), (Int128)Math.Min(full, Math.Max(ends, other)), "the codes of the loop's limits");
+            if (_law.Arithmetic.Plausible is { } plausible && loop.Failure is { } failure && double.IsFinite(_law.OutputCodeOf(failure.Value)))
+            {
+                code = program.Select(
+                    "output_code", code, y, Up(plausible.Low, y.Step), Down(plausible.High, y.Step), (Int128)_law.NearestOutputCode(_law.OutputCodeOf(failure.Value)), "or that of the failure current");
+            }
+
+            design.OutputCode = code;
+        }
+
+        private static Int128 Down(double value, double step) => (Int128)Math.Floor((value / step) + 1e-9);
+
+        private static Int128 Up(double value, double step) => (Int128)Math.Ceiling((value / step) - 1e-9);
+    }
+}

@@ -1,0 +1,354 @@
+using System.Collections.Immutable;
+
+namespace Throughline.Firmware;
+
+/// <summary>
+/// A straight program of whole numbers. It is built node by node; with each node come the range of its numbers over all inputs (interval arithmetic: every operation is monotone in each argument,
+/// so the ends of the arguments give the ends of the result) and a bound of its rounding. It can be run in two ways: with numbers of any size, and in the words of the processor.
+/// </summary>
+public sealed class IntegerProgram
+{
+    private readonly List<Node> _nodes = [];
+    private readonly List<int> _inputs = [];
+    private readonly int _most;
+    private readonly int? _product;
+    private readonly int? _sum;
+    private readonly bool _truncates;
+
+    /// <param name="mostBits">Bits of the widest word.</param>
+    /// <param name="sumBits">Bits of every sum of readings; null takes the narrowest word that holds it.</param>
+    /// <param name="productBits">Bits of every product; null as before.</param>
+    /// <param name="truncates">Whether shifts and divisions cut off.</param>
+    public IntegerProgram(int mostBits, int? sumBits = null, int? productBits = null, bool truncates = false)
+    {
+        _most = mostBits;
+        _sum = sumBits;
+        _product = productBits;
+        _truncates = truncates;
+    }
+
+    public IReadOnlyList<Node> Nodes => _nodes;
+
+    /// <summary>Places of the inputs, in the order in which a run takes them.</summary>
+    public IReadOnlyList<int> Inputs => _inputs;
+
+    public bool Fits => _nodes.All(n => n.Fits);
+
+    /// <summary>Bits of a product's word at most.</summary>
+    public int ProductBits => _product ?? _most;
+
+    private double Half => _truncates ? 1 : 0.5;
+
+    /// <param name="error">How far the number given may be from the exact value, in the unit of the value.</param>
+    public Node Input(string name, Int128 low, Int128 high, double step, string unit, double error, string remark)
+    {
+        Node node = Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.Input,
+            Low = low,
+            High = high,
+            Word = Word.For(low, high, _most),
+            Step = step,
+            Unit = unit,
+            Error = error,
+            Remark = remark,
+        });
+        _inputs.Add(node.Index);
+        return node;
+    }
+
+    /// <summary>The nearest whole number to a value.</summary>
+    public Node Constant(string name, double value, double step, string unit, string remark) =>
+        Constant(name, (Int128)Math.Round(value / step, MidpointRounding.AwayFromZero), value, step, unit, remark);
+
+    /// <summary>A number that stands for a value.</summary>
+    public Node Constant(string name, Int128 number, double value, double step, string unit, string remark) => Add(new Node
+    {
+        Index = _nodes.Count,
+        Name = name,
+        Operation = Operation.Constant,
+        Constant = number,
+        Low = number,
+        High = number,
+        Word = Word.For(number, number, _most),
+        Step = step,
+        Unit = unit,
+        Error = Rest(((double)number * step) - value, value),
+        Remark = remark,
+    });
+
+    public Node Sum(string name, Node reading, int count, string remark) => Add(new Node
+    {
+        Index = _nodes.Count,
+        Name = name,
+        Operation = Operation.Sum,
+        Arguments = [reading.Index],
+        Constant = count,
+        Low = reading.Low * count,
+        High = reading.High * count,
+        Word = Chosen(reading.Low * count, reading.High * count, _sum),
+        Step = reading.Step / count,
+        Unit = reading.Unit,
+        Error = reading.Error,
+        Remark = remark,
+    });
+
+    public Node Add(string name, Node a, Node b, string remark) => Add(new Node
+    {
+        Index = _nodes.Count,
+        Name = name,
+        Operation = Operation.Add,
+        Arguments = [a.Index, b.Index],
+        Low = a.Low + b.Low,
+        High = a.High + b.High,
+        Word = Chosen(a.Low + b.Low, a.High + b.High, a.Operation == Operation.Multiply ? _product : null),
+        Step = Same(a, b),
+        Unit = a.Unit,
+        Error = a.Error + b.Error,
+        Remark = remark,
+    });
+
+    public Node Subtract(string name, Node a, Node b, string remark) => Add(new Node
+    {
+        Index = _nodes.Count,
+        Name = name,
+        Operation = Operation.Subtract,
+        Arguments = [a.Index, b.Index],
+        Low = a.Low - b.High,
+        High = a.High - b.Low,
+        Word = Word.For(a.Low - b.High, a.High - b.Low, _most),
+        Step = Same(a, b),
+        Unit = a.Unit,
+        Error = a.Error + b.Error,
+        Remark = remark,
+    });
+
+    public Node Multiply(string name, Node a, Node b, string unit, string remark)
+    {
+        (Int128 low, Int128 high) = Ends(a, b, (x, y) => x * y);
+        return Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.Multiply,
+            Arguments = [a.Index, b.Index],
+            Low = low,
+            High = high,
+            Word = Chosen(low, high, _product),
+            Step = a.Step * b.Step,
+            Unit = unit,
+            Error = (a.Size * b.Error) + (b.Size * a.Error) + (a.Error * b.Error),
+            Remark = remark,
+        });
+    }
+
+    public Node Shift(string name, Node a, int places, string remark)
+    {
+        if (places == 0)
+        {
+            return a;
+        }
+
+        Int128 low = Rounding.Shift(a.Low, places, _truncates);
+        Int128 high = Rounding.Shift(a.High, places, _truncates);
+        double step = Math.ScaleB(a.Step, places);
+        return Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.Shift,
+            Arguments = [a.Index],
+            Constant = places,
+            Low = low,
+            High = high,
+            Word = Word.For(low, high, _most),
+            Step = step,
+            Unit = a.Unit,
+            Error = a.Error + (Half * step),
+            Truncates = _truncates,
+            Remark = remark,
+        });
+    }
+
+    /// <summary>Where the divisor can be 0 the range is that of the divisors beside it: a division by zero has no result.</summary>
+    public Node Divide(string name, Node a, Node b, string unit, string remark)
+    {
+        Node divisor = b with { Low = b.Low == 0 ? 1 : b.Low, High = b.High == 0 ? -1 : b.High };
+        (Int128 low, Int128 high) = Ends(a, divisor, (x, y) => Rounding.Divide(x, y, _truncates));
+        if (b.Low < 0 && b.High > 0)
+        {
+            Int128 most = Int128.Max(Int128.Abs(a.Low), Int128.Abs(a.High));
+            (low, high) = (-most, most);
+        }
+
+        double step = a.Step / b.Step;
+        bool hasZero = b.Low <= 0 && b.High >= 0;
+        double least = hasZero ? b.Step : Math.Min(Math.Abs(b.Least), Math.Abs(b.Greatest));
+        bool isExact = b.Low == b.High && a.Error == 0 && b.Error == 0 && Int128.Abs(b.Low) == 1;
+        return Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.Divide,
+            Arguments = [a.Index, b.Index],
+            Low = low,
+            High = high,
+            Word = Word.For(low, high, _most),
+            Step = step,
+            Unit = unit,
+            Error = isExact ? 0 : ((a.Error + (a.Size / least * b.Error)) / least) + (Half * step),
+            Truncates = _truncates,
+            Remark = remark,
+        });
+    }
+
+    public Node Clamp(string name, Node a, Int128 low, Int128 high, string remark) => a.Low >= low && a.High <= high
+        ? a
+        : Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.Clamp,
+            Arguments = [a.Index],
+            LowLimit = low,
+            HighLimit = high,
+            Low = Int128.Clamp(a.Low, low, high),
+            High = Int128.Clamp(a.High, low, high),
+            Word = Word.For(low, high, _most),
+            Step = a.Step,
+            Unit = a.Unit,
+            Error = a.Error,
+            Remark = remark,
+        });
+
+    /// <param name="places">A place of the table has 2^this steps of the argument, which is never negative and never beyond the last place.</param>
+    /// <param name="deviation">How far the straight lines lie from the curve at most, in the unit of the result.</param>
+    public Node Table(string name, Node a, int places, ImmutableArray<Int128> values, double step, string unit, double deviation, string remark)
+    {
+        Int128 most = 0;
+        for (int i = 1; i < values.Length; i++)
+        {
+            most = Int128.Max(most, Int128.Abs(values[i] - values[i - 1]));
+        }
+
+        bool falls = values[^1] < values[0];
+        Int128 inner = most << places;
+        Int128 low = values.Min();
+        Int128 high = values.Max();
+        double slope = (double)most * step / Math.ScaleB(a.Step, places);
+        return Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.Table,
+            Arguments = [a.Index],
+            Constant = places,
+            Values = values,
+            Low = low,
+            High = high,
+            Word = Word.For(low, high, _most),
+            InnerLow = falls ? -inner : 0,
+            InnerHigh = falls ? 0 : inner,
+            InnerWord = Chosen(falls ? -inner : 0, falls ? 0 : inner, _product),
+            Step = step,
+            Unit = unit,
+            Error = (slope * a.Error) + deviation + (0.5 * step) + (Half * step),
+            Truncates = _truncates,
+            Remark = remark,
+        });
+    }
+
+    public Node Select(string name, Node inside, Node judged, Int128 low, Int128 high, Int128 otherwise, string remark) => Add(new Node
+    {
+        Index = _nodes.Count,
+        Name = name,
+        Operation = Operation.Select,
+        Arguments = [inside.Index, judged.Index],
+        LowLimit = low,
+        HighLimit = high,
+        Constant = otherwise,
+        Low = Int128.Min(inside.Low, otherwise),
+        High = Int128.Max(inside.High, otherwise),
+        Word = Word.For(Int128.Min(inside.Low, otherwise), Int128.Max(inside.High, otherwise), _most),
+        Step = inside.Step,
+        Unit = inside.Unit,
+        Error = inside.Error,
+        Remark = remark,
+    });
+
+    /// <summary>Runs it with numbers of any size.</summary>
+    /// <param name="inputs">In the order of <see cref="Inputs"/>.</param>
+    /// <param name="numbers">One for each node.</param>
+    /// <returns>Whether it went through: false where something is divided by zero.</returns>
+    public bool RunExact(ReadOnlySpan<Int128> inputs, Span<Int128> numbers) => Run(inputs, numbers, inWords: false);
+
+    /// <summary>Runs it in the words of the processor: what does not fit loses its upper bits.</summary>
+    public bool RunInWords(ReadOnlySpan<Int128> inputs, Span<Int128> numbers) => Run(inputs, numbers, inWords: true);
+
+    private bool Run(ReadOnlySpan<Int128> inputs, Span<Int128> numbers, bool inWords)
+    {
+        int next = 0;
+        foreach (Node node in _nodes)
+        {
+            Int128 a = node.Arguments.Length > 0 ? numbers[node.Arguments[0]] : 0;
+            Int128 b = node.Arguments.Length > 1 ? numbers[node.Arguments[1]] : 0;
+            if (node.Operation == Operation.Divide && b == 0)
+            {
+                return false;
+            }
+
+            Int128 result = node.Operation switch
+            {
+                Operation.Input => inputs[next++],
+                Operation.Constant => node.Constant,
+                Operation.Sum => a * node.Constant,
+                Operation.Add => a + b,
+                Operation.Subtract => a - b,
+                Operation.Multiply => a * b,
+                Operation.Shift => Rounding.Shift(a, (int)node.Constant, node.Truncates),
+                Operation.Divide => Rounding.Divide(a, b, node.Truncates),
+                Operation.Clamp => Int128.Clamp(a, node.LowLimit, node.HighLimit),
+                Operation.Table => Interpolate(node, a, inWords),
+                _ => b >= node.LowLimit && b <= node.HighLimit ? a : node.Constant,
+            };
+            numbers[node.Index] = inWords ? node.Word.Wrap(result) : result;
+        }
+
+        return true;
+    }
+
+    private static Int128 Interpolate(Node node, Int128 place, bool inWords)
+    {
+        int places = (int)node.Constant;
+        int last = node.Values.Length - 2;
+        int index = (int)Int128.Clamp(place >> places, 0, last);
+        Int128 product = (node.Values[index + 1] - node.Values[index]) * (place - ((Int128)index << places));
+        return node.Values[index] + Rounding.Shift(inWords ? node.InnerWord.Wrap(product) : product, places, node.Truncates);
+    }
+
+    private Node Add(Node node)
+    {
+        _nodes.Add(node);
+        return node;
+    }
+
+    private Word Chosen(Int128 low, Int128 high, int? bits) => bits is { } b ? new Word(b, low < 0) : Word.For(low, high, _most);
+
+    private static (Int128 Low, Int128 High) Ends(Node a, Node b, Func<Int128, Int128, Int128> operation)
+    {
+        Int128 one = operation(a.Low, b.Low);
+        Int128 two = operation(a.Low, b.High);
+        Int128 three = operation(a.High, b.Low);
+        Int128 four = operation(a.High, b.High);
+        return (Int128.Min(Int128.Min(one, two), Int128.Min(three, four)), Int128.Max(Int128.Max(one, two), Int128.Max(three, four)));
+    }
+
+    private static double Same(Node a, Node b) => Math.Abs(a.Step - b.Step) <= 1e-9 * Math.Abs(a.Step)
+        ? a.Step
+        : throw new ArgumentException($"{a.Name} and {b.Name} have different steps.", nameof(b));
+
+    /// <summary>What is left of an error when the rounding of the computation with doubles is taken off.</summary>
+    private static double Rest(double error, double value) => Math.Abs(error) <= 1e-13 * Math.Abs(value) ? 0 : Math.Abs(error);
+}
