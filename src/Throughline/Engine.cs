@@ -28,6 +28,8 @@ internal sealed record Engine
 
     public Func<Instrument, FaultTable> Faults { get; init; } = Reviewer.Faults;
 
+    public Func<Instrument, FirmwareCode> Firmware { get; init; } = FirmwareCode.Of;
+
     public Func<Instrument, BatchOptions, BatchProgress?, CancellationToken, Batch> Batch { get; init; } = Analysis.Batch.Run;
 
     public Func<Instrument, BatchOptions, long, UnitReport> BatchUnit { get; init; } = Analysis.Batch.RunUnit;

@@ -1,4 +1,5 @@
 using System.Globalization;
+using System.Text.Json;
 using Throughline.Analysis;
 using Throughline.Instruments;
 using Throughline.Testing;
@@ -136,6 +137,46 @@ public sealed class CasesTests
         {
             Assert.Contains(says, Demo.Plain(finding.Statement), StringComparison.Ordinal);
         }
+    }
+
+    // Case 7. By hand: 13 × 5000 = 65 000 fits 65 535, 14 × 5000 = 70 000 does not and leaves 4464; 1023 × 5000 = 5 115 000 lies between 2^22 and 2^23.
+    [Fact]
+    public void ProductIn16Bits_FailsFromCount14_AndNeeds23Bits()
+    {
+        Finding overflow = Demo.Of(Case("07a-product-in-16-bits"), "arithmetic overflow");
+        Assert.Equal(Outcome.NotMet, overflow.Outcome);
+        Assert.Equal(14, Demo.Figure(overflow, "first failing code"));
+        Assert.Equal(23, Demo.Figure(overflow, "bits needed"));
+        Assert.Contains("70 000 becomes 4464", Demo.Plain(overflow.Statement), StringComparison.Ordinal);
+        Assert.Contains("32 bits", Demo.Plain(overflow.Mend), StringComparison.Ordinal);
+    }
+
+    // By hand: 5000 / 1023 is 4 in whole numbers; 1 count is 4.8876 mV and shows 4, 1022 counts are 4995 mV and show 4088.
+    [Fact]
+    public void WholeQuotient_FailsFromTheFirstCount_AndGives4088At1022()
+    {
+        Finding rounding = Demo.Of(Case("07b-whole-quotient"), "arithmetic rounding");
+        Assert.Equal(Outcome.NotMet, rounding.Outcome);
+        Assert.Equal(1, Demo.Figure(rounding, "first failing code"));
+        Assert.Equal(908, Demo.Figure(rounding, "greatest over the codes"), 0.5);
+        Assert.Contains("Multiply first", rounding.Mend, StringComparison.Ordinal);
+
+        using JsonDocument trace = JsonDocument.Parse(
+            Invocation.OfWords(["firmware", PathOf("07b-whole-quotient"), "--code", "1022", "--json"], Engine.Default).Output);
+        JsonElement last = trace.RootElement.GetProperty("firmware").GetProperty("numbers").EnumerateArray().Single(n => n.GetProperty("name").GetString() == "signal");
+        Assert.Equal(4088, last.GetProperty("inWord").GetDouble());
+    }
+
+    // By hand: 24 × 4095 = 98 280 leaves 32 744, a mean of 1364; 24 × 2730 = 65 520 fits, 24 × 2731 does not; 65 535 / 4095 is 16.
+    [Fact]
+    public void SumIn16Bits_GivesAMeanOf1364_AndHolds16Readings()
+    {
+        Finding overflow = Demo.Of(Case("07c-sum-in-16-bits"), "arithmetic overflow");
+        Assert.Equal(Outcome.NotMet, overflow.Outcome);
+        Assert.Equal(2731, Demo.Figure(overflow, "first failing code"));
+        Assert.Equal(16, Demo.Figure(overflow, "most readings that fit"));
+        Assert.Equal(1364, Demo.Figure(overflow, "mean of the greatest code"));
+        Assert.Contains("at most 16 fit", Demo.Plain(overflow.Statement), StringComparison.Ordinal);
     }
 
     // Case 8. Resistance of the element by IEC 60751; 2.0 Ω of wire.

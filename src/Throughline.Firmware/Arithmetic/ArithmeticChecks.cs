@@ -59,11 +59,16 @@ internal sealed class ArithmeticOverflowCheck : ArithmeticCheck
         if (first is not null)
         {
             figures.Add(new Figure("first failing code", first.Inputs.Code, ""));
-            statement += $" It fails from code {Say(first.Inputs.Code)} on: {Say(first.Exact)} becomes {Say(first.InWord)}.";
+            ArithmeticInputs at = first.Inputs;
+            string others = at == design.Nominal(at.Code) ? ""
+                : " with" + string.Join(
+                    " and",
+                    new[] { (design.Temperature, at.Temperature), (design.Zero, at.Zero), (design.Gain, at.Gain) }.Where(p => p.Item1 is not null).Select(p => $" {p.Item1!.Name} {Say(p.Item2)}"));
+            statement += $" It fails from code {Say(at.Code)} on{others}: {Say(first.Exact)} becomes {Say(first.InWord)}.";
         }
 
         figures.AddRange([new Figure("bits needed", node.BitsNeeded, ""), new Figure("bits of the word", node.Word.Bits, ""), new Figure("greatest number", (double)beyond, "")]);
-        string wider = node.BitsNeeded <= 64 ? FormattableString.Invariant($"{(node.BitsNeeded <= 16 ? 16 : node.BitsNeeded <= 32 ? 32 : 64)} bit") : "";
+        string wider = node.BitsNeeded <= 64 ? FormattableString.Invariant($"{(node.BitsNeeded <= 16 ? 16 : node.BitsNeeded <= 32 ? 32 : 64)} bits") : "";
         string mend;
         SourceSpan? place = null;
         if (node.Operation == Operation.Sum)
@@ -165,7 +170,8 @@ internal sealed class DivisionByZeroCheck : ArithmeticCheck
     public override CheckDescription Description { get; } = new(
         "division by zero",
         "No divisor of the arithmetic can be zero: neither that of a reading nor the distance of the points that a calibration divides by.",
-        "Range of every divisor by interval arithmetic. Of a calibration in two or more points: the least distance of its standards over their temperatures, as the code takes them, in steps of the measurand.",
+        "Range of every divisor by interval arithmetic. Of a calibration in two or more points: the least distance of its standards over their temperatures, as the code takes them, in steps of the measurand; and that "
+        + "an accepted slope bounds the difference of their signals away from zero.",
         "Common practice, no source.");
 
     public static double LeastDistance(ArithmeticDesign design, out double celsius)
@@ -213,6 +219,15 @@ internal sealed class DivisionByZeroCheck : ArithmeticCheck
                 proof, -1,
                 $"The calibration divides by the distance of its two standards, and both are {Value(proof, law.StandardValue(0, law.Instrument.Calibration!.Temperature.Middle), 4)}: nothing is left of it.",
                 figures, "Choose two standards that lie apart.", law.Instrument.Calibration.Span);
+        }
+
+        if (law.CalibrationPoints >= 2 && !law.LimitsSlope)
+        {
+            return Make(
+                proof, -1,
+                "The calibration divides by the difference of its two signals, and no accepted slope keeps it from zero: taken in the same standard twice, nothing is left of it.",
+                figures, "State the slopes that are accepted, such as accept: { slope: 85 .. 105 % }; they are judged by products before anything is divided.",
+                law.Instrument.Calibration!.Span);
         }
 
         string divisors = proof.Divisors.IsEmpty ? "A reading divides by nothing" : $"No divisor of a reading comes nearer to zero than {Say((Int128)figures[1].Value)}";

@@ -71,8 +71,29 @@ public sealed class ArithmeticDesign
     /// <summary>A tenth of a code.</summary>
     public const double OutputAllowed = 0.1;
 
-    /// <summary>Measurand beyond which the tables end, in its unit.</summary>
+    /// <summary>Values of the calibrated measurand that count, in its unit: beyond them the tables may end.</summary>
     public (double Low, double High) Region { get; private set; }
+
+    /// <summary>What the sensor's curve gives before the calibration, for those.</summary>
+    private (double Low, double High) CurveRegion
+    {
+        get
+        {
+            if (Law.Instrument.Sensor.ZeroSignal is not null)
+            {
+                return Region;
+            }
+
+            double[] ends =
+            [
+                .. from y in new[] { Region.Low, Region.High }
+                   from offset in new[] { Law.LeastLine.Offset, Law.GreatestLine.Offset }
+                   from gain in new[] { Law.LeastLine.Gain, Law.GreatestLine.Gain }
+                   select (y - offset) / gain,
+            ];
+            return (ends.Min(), ends.Max());
+        }
+    }
 
     /// <summary>The design of an instrument; null when it has no converter or no arithmetic.</summary>
     public static ArithmeticDesign? Of(Instrument instrument)
@@ -215,12 +236,23 @@ public sealed class ArithmeticDesign
             : (s.Range.Width / 10_000, "a ten-thousandth of the measuring range");
     }
 
-    /// <summary>The measuring range with a quarter to either side, and what is plausible.</summary>
+    /// <summary>The measuring range with a fiftieth to either side, what the loop's limits ask for, and what is plausible. Farther out a curve may be
+    /// so flat that every step of the signal is many degrees.</summary>
     private (double Low, double High) FindRegion()
     {
         QuantityRange range = Law.Instrument.Specification.Range;
-        double low = range.Low - (range.Width / 4);
-        double high = range.High + (range.Width / 4);
+        double beyond = range.Width / 50;
+        double low = range.Low - beyond;
+        double high = range.High + beyond;
+        foreach (Quantity? limit in new[] { Law.Instrument.Loop?.Under, Law.Instrument.Loop?.Over })
+        {
+            if (limit is not null && Law.LoopScale?.Inverse(limit.Value) is { } at && double.IsFinite(at))
+            {
+                low = Math.Min(low, at - beyond);
+                high = Math.Max(high, at + beyond);
+            }
+        }
+
         if (Law.Arithmetic.Plausible is { } plausible)
         {
             low = Math.Min(low, plausible.Low - (plausible.Width / 20));
@@ -243,7 +275,7 @@ public sealed class ArithmeticDesign
         IEnumerable<double> SignalSteps()
         {
             int bits = Math.Min(Law.Arithmetic.WordBits, Law.Arithmetic.Choices.ProductBits?.Value ?? 64);
-            (double least, double most) = hasTable ? (bits * 0.4, (bits * 0.4) + 5) : (Math.Min(6, bits / 2), Math.Min(bits - 3, 30));
+            (double least, double most) = hasTable ? (bits * 0.4, (bits * 0.4) + 7) : (Math.Min(6, bits / 2), Math.Min(bits - 3, 30));
             for (int decade = (int)Math.Floor(Math.Log10(span)) - 10; decade <= Math.Log10(span); decade++)
             {
                 foreach (double digit in new[] { 1.0, 2, 5 })
@@ -544,7 +576,7 @@ public sealed class ArithmeticDesign
                 return program.Add("reading", curve, Straight("terminals", temperature, 1, 0, resolution, design.MeasurandUnit, "temperature of the terminals"), "with the terminals' temperature added");
             }
 
-            Node emf = Curve("terminals_emf", temperature, terminals, signal.Step, SignalUnit, signal.Step, "the terminals' own emf");
+            Node emf = Curve("terminals_emf", temperature, terminals, signal.Step, SignalUnit, signal.Step / 4, "the terminals' own emf");
             return Curve("reading", program.Add("emf", signal, emf, "as if the terminals were at 0 °C"), form.Curve, resolution, design.MeasurandUnit, design.Allowed / 4, "the sensor's curve", givesMeasurand: true);
         }
 
@@ -635,7 +667,8 @@ public sealed class ArithmeticDesign
                 return best;
             }
 
-            bool IsIn(Int128 number) => curve((double)number * x.Step) is var v && v >= design.Region.Low && v <= design.Region.High;
+            (double least, double most) = design.CurveRegion;
+            bool IsIn(Int128 number) => curve((double)number * x.Step) is var v && v >= least && v <= most;
             if (Found(x.Low, x.High) is not { } centre || !IsIn(centre))
             {
                 return (x.Low, x.High);

@@ -1,6 +1,5 @@
 using Throughline.Analysis;
 using Throughline.Instruments;
-using Throughline.Instruments.Physics;
 
 namespace Throughline.Firmware;
 

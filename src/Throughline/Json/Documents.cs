@@ -1,7 +1,9 @@
 using System.Collections.Immutable;
+using System.Text;
 using System.Text.Encodings.Web;
 using System.Text.Json;
 using Throughline.Analysis;
+using Throughline.Firmware;
 using Throughline.Instruments;
 using Throughline.Output;
 
@@ -67,6 +69,14 @@ internal static class Documents
         Mistakes = Mistakes(parsed),
         Instrument = InstrumentOf(parsed),
         Faults = table is null ? null : FaultsOf(table, parsed.Value!.Specification.Unit),
+    };
+
+    public static FirmwareDocument Firmware(string file, Parsed<Instrument> parsed, FirmwareCode? firmware, ImmutableArray<string> written, long? code) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Firmware = firmware is null ? null : FirmwareOf(firmware, parsed.Value!.Specification.Unit, written, code),
     };
 
     public static ComparisonDocument Comparison(
@@ -182,6 +192,34 @@ internal static class Documents
             new(Count(FaultEffect.Hidden), Count(FaultEffect.Undefined), Count(FaultEffect.AtLimit), Count(FaultEffect.Signalled), Count(FaultEffect.Harmless)),
             [.. table.Rows.Select(r => new FaultShape(
                 r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
+    }
+
+    private static FirmwareShape FirmwareOf(FirmwareCode firmware, string unit, ImmutableArray<string> written, long? code)
+    {
+        Dictionary<string, (Int128 Exact, Int128 InWord)> run = code is { } at && firmware.Proof is not null
+            ? firmware.Trace(at).ToDictionary(t => t.Node.Name, t => (t.Exact, t.InWord)) : [];
+        return new(
+            firmware.Trouble,
+            firmware.Proof is not { } proof ? [] : [.. proof.Design.Program.Nodes.Select(n => new NumberShape(
+                n.Name,
+                n.Remark,
+                n.Word.CType,
+                (double)n.Low,
+                (double)n.High,
+                n.BitsNeeded,
+                n.Fits,
+                Finite(n.Step),
+                n.Unit,
+                Finite(n.Error),
+                run.TryGetValue(n.Name, out (Int128 Exact, Int128 InWord) found) ? (double)found.Exact : null,
+                run.TryGetValue(n.Name, out found) ? (double)found.InWord : null))],
+            firmware.Proof is null ? null : Finite(firmware.Proof.Design.Measurand.Error),
+            firmware.Proof is null ? null : Finite(firmware.Proof.Design.Allowed),
+            firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
+            firmware.Proof is null ? null : firmware.Proof.Worst.Code,
+            unit,
+            [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
+            written);
     }
 
     private static BatchShape BatchOf(BatchReport r) => new(

@@ -162,6 +162,22 @@ internal sealed record FilesDocument
     public required ImmutableArray<string> Files { get; init; }
 }
 
+/// <summary>What <c>firmware --json</c> writes.</summary>
+internal sealed record FirmwareDocument
+{
+    public string Format { get; } = "throughline.firmware";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required FirmwareShape? Firmware { get; init; }
+}
+
 /// <summary>What <c>completions --json</c> writes.</summary>
 internal sealed record CompletionsDocument
 {
@@ -274,6 +290,22 @@ internal sealed record FaultsShape(double? Measurand, string Unit, FaultCountsSh
 internal sealed record FaultCountsShape(int Hidden, int LeftOpen, int AtAnEnd, int Signalled, int Harmless);
 
 internal sealed record FaultShape(string Fault, string Stage, double? Display, double? Loop, string Effect, string? Remark, PlaceShape? Place);
+
+internal sealed record FirmwareShape(
+    string? Trouble,
+    ImmutableArray<NumberShape> Numbers,
+    double? Rounding,
+    double? Allowed,
+    double? RoundingOverCodes,
+    double? AtCode,
+    string Unit,
+    ImmutableArray<CodeFileShape> Code,
+    ImmutableArray<string> Written);
+
+internal sealed record NumberShape(
+    string Name, string Remark, string Word, double? Least, double? Greatest, int BitsNeeded, bool Fits, double? Step, string Unit, double? Rounding, double? Exact, double? InWord);
+
+internal sealed record CodeFileShape(string Name, string Purpose, int Bytes);
 
 internal sealed record RevisionShape(string File, ImmutableArray<MistakeShape> Mistakes, InstrumentShape? Instrument, CountsShape? Counts);
 

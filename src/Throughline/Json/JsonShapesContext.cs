@@ -12,6 +12,7 @@ namespace Throughline.Json;
 [JsonSerializable(typeof(ComparisonDocument))]
 [JsonSerializable(typeof(BatchDocument))]
 [JsonSerializable(typeof(UnitDocument))]
+[JsonSerializable(typeof(FirmwareDocument))]
 [JsonSerializable(typeof(FilesDocument))]
 [JsonSerializable(typeof(CompletionsDocument))]
 internal sealed partial class JsonShapesContext : JsonSerializerContext;

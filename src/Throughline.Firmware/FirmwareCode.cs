@@ -1,0 +1,39 @@
+using System.Collections.Immutable;
+using Throughline.Instruments;
+
+namespace Throughline.Firmware;
+
+/// <summary>What <c>firmware</c> gives of an instrument: its arithmetic with the proofs, and the code.</summary>
+/// <param name="Trouble">Why no code is written; null when it is.</param>
+/// <param name="Files">The code, empty with a trouble.</param>
+public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Proof, string? Trouble, ImmutableArray<GeneratedFile> Files)
+{
+    public static FirmwareCode Of(Instrument instrument)
+    {
+        if (ArithmeticDesign.Of(instrument) is not { } design)
+        {
+            return new FirmwareCode(null, null, "The instrument has no converter or no arithmetic.", []);
+        }
+
+        if (design.Trouble is not null)
+        {
+            return new FirmwareCode(design, null, design.Trouble, []);
+        }
+
+        ArithmeticProof proof = ArithmeticProof.Of(design);
+        string? trouble = !proof.Overflows.IsEmpty ? $"{proof.Overflows[0].Node.Name} does not fit its word."
+            : !proof.ZeroDivisors.IsEmpty ? $"{proof.ZeroDivisors[0].Name} can be zero and divides." : null;
+        return new FirmwareCode(design, proof, trouble, trouble is null ? ArithmeticCode.Write(design) : []);
+    }
+
+    /// <summary>Every number of a run in words at a code of the nominal unit; empty where something is divided by zero.</summary>
+    public ImmutableArray<(Node Node, Int128 Exact, Int128 InWord)> Trace(long code)
+    {
+        Int128[] exact = new Int128[Design!.Program.Nodes.Count];
+        Int128[] inWords = new Int128[exact.Length];
+        ArithmeticInputs inputs = Design.Nominal(code);
+        return Design.Run(inputs, exact, inWords: false) && Design.Run(inputs, inWords, inWords: true)
+            ? [.. Design.Program.Nodes.Select(n => (n, exact[n.Index], inWords[n.Index]))]
+            : [];
+    }
+}

@@ -1,0 +1,104 @@
+using System.Collections.Immutable;
+using System.CommandLine;
+using System.Text;
+using Throughline.Firmware;
+using Throughline.Instruments;
+using Throughline.Json;
+using Throughline.Output;
+
+namespace Throughline.Commands;
+
+/// <summary><c>firmware FILE</c>: the integer arithmetic with its proofs, and its C code.</summary>
+internal static class FirmwareCommand
+{
+    public static Command Create(Surroundings surroundings, Engine engine)
+    {
+        Argument<string> file = Words.FileArgument();
+        Option<string?> folder = new("--out") { Description = "A folder to write the C code into, made when it is not there.", HelpName = Words.Folder };
+        Option<double?> code = Words.Number("--code", "CODE", "Run the arithmetic at this code of the converter and show every number.", int.MinValue, uint.MaxValue);
+        Option<bool> json = Words.Json();
+        Command command = new("firmware", "Derive and prove the integer arithmetic; write it as C.") { file, folder, code, json };
+        command.SetAction(parsed => Run(surroundings, engine, parsed.GetRequiredValue(file), parsed.GetValue(folder), parsed.GetValue(code), parsed.GetValue(json)));
+        return command;
+    }
+
+    private static int Run(Surroundings surroundings, Engine engine, string file, string? folder, double? code, bool asJson)
+    {
+        Parsed<Instrument> parsed = engine.Read(file);
+        Instrument? instrument = CheckCommand.Readable(parsed);
+        FirmwareCode? firmware = instrument is null ? null : engine.Firmware(instrument);
+        if (code is { } at && firmware?.Design is { Trouble: null } design && (at != Math.Floor(at) || at < (double)design.Code.Low || at > (double)design.Code.High))
+        {
+            Page.ForError(surroundings).Line(FormattableString.Invariant($"throughline: the converter has the codes {design.Code.Low} to {design.Code.High}, and {at} is none of them."));
+            return ExitCode.Unreadable;
+        }
+
+        ImmutableArray<string> written = [];
+        if (folder is not null && firmware is { Trouble: null })
+        {
+            written = [.. firmware.Files.Select(f => Path.Combine(folder, f.Name))];
+            if (TryWrite(folder, firmware.Files, written) is { } mistake)
+            {
+                Page.ForError(surroundings).Line("throughline: " + mistake);
+                return ExitCode.Unreadable;
+            }
+        }
+
+        if (asJson)
+        {
+            Documents.Write(surroundings, Documents.Firmware(file, parsed, firmware, written, (long?)code));
+        }
+        else if (firmware is null)
+        {
+            DiagnosticText.Write(Page.ForError(surroundings), file, parsed.Diagnostics);
+        }
+        else
+        {
+            FirmwareText.Write(Page.ForOutput(surroundings), instrument!, firmware, written, (long?)code);
+        }
+
+        return firmware is null ? ExitCode.Unreadable : firmware.Trouble is null ? ExitCode.AllMet : ExitCode.SomeNotMet;
+    }
+
+    /// <summary>Writes every file under another name first and gives them their own when all are there; returns what is in the way.</summary>
+    private static string? TryWrite(string folder, ImmutableArray<GeneratedFile> files, ImmutableArray<string> paths)
+    {
+        if (folder.Length == 0)
+        {
+            return "the folder has no name.";
+        }
+
+        const string Unfinished = ".unfinished";
+        List<string> begun = [];
+        try
+        {
+            Directory.CreateDirectory(folder);
+            if (paths.FirstOrDefault(Directory.Exists) is { } taken)
+            {
+                return $"{taken} is a folder.";
+            }
+
+            foreach ((GeneratedFile generated, string path) in files.Zip(paths))
+            {
+                begun.Add(path + Unfinished);
+                File.WriteAllBytes(path + Unfinished, Encoding.UTF8.GetBytes(generated.Text));
+            }
+
+            foreach (string path in paths)
+            {
+                File.Move(path + Unfinished, path, overwrite: true);
+            }
+
+            return null;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
+        {
+            foreach (string path in begun.Where(File.Exists))
+            {
+                File.Delete(path);
+            }
+
+            return $"{folder} cannot be written: {e.Message}";
+        }
+    }
+}

@@ -1,0 +1,85 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Firmware;
+using Throughline.Instruments;
+
+namespace Throughline.Output;
+
+/// <summary>The integer arithmetic for a person: every number with its word, its range and what rounding has done to it.</summary>
+internal static class FirmwareText
+{
+    private const int Indent = 2;
+
+    public static void Write(Page page, Instrument instrument, FirmwareCode firmware, ImmutableArray<string> written, long? code)
+    {
+        ReviewText.Title(page, instrument);
+        if (firmware.Proof is not { } proof)
+        {
+            page.Line();
+            page.Paragraph(0, "", "No arithmetic: " + firmware.Trouble);
+            return;
+        }
+
+        ArithmeticDesign design = proof.Design;
+        string unit = instrument.Specification.Unit;
+        page.Line("integer arithmetic from code to measurand and output code", Ink.Quiet);
+        page.Line();
+        if (code is { } at)
+        {
+            Trace(page, firmware, at);
+        }
+        else
+        {
+            Numbers(page, design);
+        }
+
+        page.Line();
+        page.Paragraph(0, "", proof.Overflows.IsEmpty
+            ? "No code, temperature or accepted calibration makes a number that does not fit its word; no divisor can be zero."
+            : firmware.Trouble + " See throughline check.");
+        page.Paragraph(
+            0, "", $"Rounding adds at most {Value(design.Measurand.Error)} of {Value(design.Allowed)} allowed, {design.AllowedIs}; over the codes at most {Value(Math.Abs(proof.Worst.Error))}, at code {Whole(proof.Worst.Code)}.");
+        page.Line();
+        foreach ((string path, GeneratedFile file) in written.Zip(firmware.Files))
+        {
+            page.Line("written  " + path);
+        }
+
+        if (written.IsEmpty)
+        {
+            page.Paragraph(0, "", firmware.Trouble is null ? "The C code: throughline firmware FILE --out FOLDER" : "No code is written of an arithmetic that is not proved.", Ink.Quiet);
+        }
+
+        string Value(double value) => Engineering.WithUnit(Engineering.Number(value, 2), unit);
+    }
+
+    private static void Numbers(Page page, ArithmeticDesign design)
+    {
+        Table table = new([new("number", IsNumeric: false), new("word", IsNumeric: false), new("least"), new("greatest"), new("one step"), new("rounding"), new("what it is", IsNumeric: false)]);
+        foreach (Node node in design.Program.Nodes)
+        {
+            table.Add(
+            [
+                node.Name, node.Word.CType[..^2], Whole(node.Low), Whole(node.High), Engineering.WithUnit(Engineering.Number(node.Step, 3), node.Unit),
+                node.Error == 0 ? "" : Engineering.Number(node.Error, 2), node.Remark,
+            ]);
+        }
+
+        table.Write(page, Indent);
+    }
+
+    private static void Trace(Page page, FirmwareCode firmware, long code)
+    {
+        Table table = new([new("number", IsNumeric: false), new("word", IsNumeric: false), new("should be"), new("is"), new("as a value"), new("what it is", IsNumeric: false)]);
+        foreach ((Node node, Int128 exact, Int128 inWord) in firmware.Trace(code))
+        {
+            table.Add(
+                [node.Name, node.Word.CType[..^2], Whole(exact), Whole(inWord), Engineering.WithUnit(Engineering.Number((double)inWord * node.Step, 6), node.Unit), node.Remark],
+                exact == inWord ? "" : "overflow");
+        }
+
+        table.Write(page, Indent);
+    }
+
+    private static string Whole(Int128 number) => Engineering.Number((double)number, 15);
+}

@@ -1,0 +1,125 @@
+using System.Collections.Immutable;
+using System.Diagnostics;
+using System.Text;
+using Throughline.Instruments;
+using Xunit;
+
+namespace Throughline.Firmware.Tests.Arithmetic;
+
+/// <summary>The C, compiled with every warning an error and every undefined behaviour caught, against the model: number for number.</summary>
+public sealed class GeneratedCodeTests
+{
+    private static readonly string[] Strict =
+        ["-std=c99", "-O1", "-Wall", "-Wextra", "-Wconversion", "-Wpedantic", "-Werror", "-fsanitize=undefined,address", "-fno-sanitize-recover=all"];
+
+    public static TheoryData<string> Instruments => [.. Sketches.Demos, "platinum", "couple", "truncating", "wide"];
+
+    [Theory]
+    [MemberData(nameof(Instruments))]
+    public void Code_OverEveryConverterCodeAndAThousandCalibrations_IsTheModel(string name)
+    {
+        ArithmeticDesign design = ArithmeticDesign.Of(Named(name))!;
+        const long MostCodes = 1 << 16;
+        long count = (long)(design.Code.High - design.Code.Low) + 1;
+        long stride = Math.Max(1, count / MostCodes);
+        List<ArithmeticInputs> inputs = [];
+        for (long code = (long)design.Code.Low; code <= (long)design.Code.High; code += stride)
+        {
+            inputs.Add(design.Nominal(code));
+        }
+
+        foreach (long code in new[] { (long)design.Code.Low, (long)design.Code.High })
+        {
+            inputs.AddRange(design.Corners(code));
+        }
+
+        inputs.AddRange(ArithmeticCode.TestVectors(design, 2_000).Skip(64).Select(v => v.Inputs));
+        Int128[] numbers = new Int128[design.Program.Nodes.Count];
+        StringBuilder given = new();
+        StringBuilder wanted = new();
+        foreach (ArithmeticInputs i in inputs)
+        {
+            given.Append(FormattableString.Invariant($"{i.Code} {i.Temperature} {i.Zero} {i.Gain}\n"));
+            wanted.Append(string.Join(' ', ArithmeticCode.Outputs(design, i, numbers))).Append('\n');
+        }
+
+        string folder = Directory.CreateTempSubdirectory("throughline-").FullName;
+        try
+        {
+            foreach (GeneratedFile file in ArithmeticCode.Write(design))
+            {
+                File.WriteAllText(Path.Combine(folder, file.Name), file.Text);
+            }
+
+            (int code, string said) = Run(folder, "gcc", [.. Strict, "-o", "test", "arithmetic.c", "arithmetic_test.c"], "");
+            Assert.True(code == 0, said);
+            (code, said) = Run(folder, Path.Combine(folder, "test"), [], "");
+            Assert.True(code == 0, said);
+            Assert.Equal("320 vectors, 0 failed\n", said);
+            (code, said) = Run(folder, Path.Combine(folder, "test"), ["-"], given.ToString());
+            Assert.Equal(0, code);
+            Assert.Equal(wanted.ToString(), said);
+        }
+        finally
+        {
+            Directory.Delete(folder, recursive: true);
+        }
+    }
+
+    [Fact]
+    public void Code_OfTheSameFile_IsTheSameText()
+    {
+        string[] Texts() => [.. ArithmeticCode.Write(ArithmeticDesign.Of(Sketches.Demo("nutrient-ph"))!).Select(f => f.Text)];
+        Assert.Equal(Texts(), Texts());
+    }
+
+    [Fact]
+    public void Code_HoldsRevisionAndDigest_AndNoFloatingPoint()
+    {
+        ImmutableArray<GeneratedFile> files = ArithmeticCode.Write(ArithmeticDesign.Of(Sketches.Demo("cold-store-pt100"))!);
+        Assert.All(files, f =>
+        {
+            Assert.Contains("revision A", f.Text, StringComparison.Ordinal);
+            Assert.Matches("[0-9a-f]{64}", f.Text);
+            Assert.All(f.Text, c => Assert.True(c is '\n' or (>= ' ' and < '\u007f')));
+            Assert.DoesNotContain("double", f.Text, StringComparison.Ordinal);
+            Assert.DoesNotContain("float", f.Text, StringComparison.Ordinal);
+            Assert.DoesNotContain("alloc", f.Text, StringComparison.Ordinal);
+        });
+    }
+
+    [Fact]
+    public void Code_OfAnOverflowingArithmetic_IsNotWritten()
+    {
+        ArithmeticDesign design = ArithmeticDesign.Of(Sketches.Platinum(", words: 8 bit"))!;
+        Assert.Throws<ArgumentException>(() => ArithmeticCode.Write(design));
+        Assert.NotNull(FirmwareCode.Of(design.Law.Instrument).Trouble);
+    }
+
+    private static Instrument Named(string name) => name switch
+    {
+        "platinum" => Sketches.Platinum(),
+        "wide" => Sketches.Platinum(", words: 64 bit"),
+        "truncating" => Sketches.Platinum(", divisions: truncate"),
+        "couple" => Sketches.Couple("K", "−150 .. 1200 °C"),
+        _ => Sketches.Demo(name),
+    };
+
+    private static (int Code, string Said) Run(string folder, string program, string[] words, string input)
+    {
+        using Process process = new()
+        {
+            StartInfo = new ProcessStartInfo(program, words) { WorkingDirectory = folder, RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true },
+        };
+
+        // A sanitizer that watches for leaks cannot work under a tracer, and nothing here allocates.
+        process.StartInfo.Environment["ASAN_OPTIONS"] = "detect_leaks=0";
+        process.Start();
+        Task<string> output = process.StandardOutput.ReadToEndAsync();
+        Task<string> errors = process.StandardError.ReadToEndAsync();
+        process.StandardInput.Write(input);
+        process.StandardInput.Close();
+        process.WaitForExit();
+        return (process.ExitCode, output.Result + errors.Result);
+    }
+}
