@@ -101,7 +101,7 @@ public sealed class GeneratedCodeTests
         "platinum" => Sketches.Platinum(),
         "wide" => Sketches.Platinum(", words: 64 bit"),
         "truncating" => Sketches.Platinum(", divisions: truncate"),
-        "couple" => Sketches.Couple("K", "−150 .. 1200 °C"),
+        "couple" => Sketches.Couple("K", "−100 .. 1200 °C"),
         _ => Sketches.Demo(name),
     };
 
