@@ -33,6 +33,14 @@ public static class Reviewer
     public static ErrorBudgetReport Budget(Instrument instrument, IReadOnlyList<double>? measurands = null) =>
         new BudgetBuilder(new CheckContext(new Evaluator(Model.Compile(instrument)))).Build(measurands);
 
+    /// <summary>Everything that is bought for one instrument.</summary>
+    public static BillOfMaterials Bill(Instrument instrument) => BillBuilder.Build(instrument);
+
+    /// <summary>What other classes of tolerance would do to cost and accuracy. Some seconds.</summary>
+    /// <param name="further">Checks beside those of the chain.</param>
+    /// <exception cref="OperationCanceledException"><paramref name="cancel"/> was cancelled.</exception>
+    public static ClassReport Classes(Instrument instrument, IReadOnlyList<IFurtherChecks> further, CancellationToken cancel = default) => ClassSurvey.Run(instrument, further, cancel);
+
     /// <summary>What moved between two revisions.</summary>
     public static Comparison Compare(Instrument old, Instrument @new) => Compare(old, @new, []);
 

@@ -28,6 +28,10 @@ internal sealed record Engine
 
     public Func<Instrument, FaultTable> Faults { get; init; } = Reviewer.Faults;
 
+    public Func<Instrument, BillOfMaterials> Bill { get; init; } = Reviewer.Bill;
+
+    public Func<Instrument, CancellationToken, ClassReport> Classes { get; init; } = (instrument, cancel) => Reviewer.Classes(instrument, Further, cancel);
+
     public Func<Instrument, FirmwareCode> Firmware { get; init; } = FirmwareCode.Of;
 
     public Func<Instrument, BatchOptions, BatchProgress?, CancellationToken, Batch> Batch { get; init; } = Analysis.Batch.Run;

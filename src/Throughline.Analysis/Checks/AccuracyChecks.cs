@@ -39,7 +39,7 @@ internal abstract class AccuracyCheck(BudgetOutput output) : Check
             yield break;
         }
 
-        BudgetTable worst = tables.MaxBy(t => CheckContext.SizeOf(ErrorOf(t)))!;
+        BudgetTable worst = tables.MaxBy(t => CheckContext.SizeOf(t.Judged))!;
         BudgetLine[] causes = [.. worst.Lines.OrderByDescending(l => l.Effect).Take(Causes)];
         string list = string.Join(", ", causes.Select(l => $"{l.Name} {Text(context, worst, l.Effect)}"));
         string nominal = Math.Abs(worst.NominalError) > 0.1 * worst.Allowed ? $"; the nominal unit alone is off by {Text(context, worst, Math.Abs(worst.NominalError))}" : "";
@@ -47,7 +47,7 @@ internal abstract class AccuracyCheck(BudgetOutput output) : Check
             this,
             Word,
             stage,
-            CheckContext.MarginOf(ErrorOf(worst), worst.Allowed),
+            CheckContext.MarginOf(worst.Judged, worst.Allowed),
             $"At {context.At(worst.Measurand)} 95 % of all units are within {Text(context, worst, worst.Expanded)}, root sum of squares {Text(context, worst, worst.LikelyCase)}, "
                 + $"straight sum {Text(context, worst, worst.WorstCase)}; allowed {Text(context, worst, worst.Allowed)}. Greatest causes: {list}{nominal}.",
             [
@@ -61,8 +61,6 @@ internal abstract class AccuracyCheck(BudgetOutput output) : Check
             Mend(worst, causes),
             limit.Quantity.Span);
     }
-
-    private static double ErrorOf(BudgetTable table) => Math.Max(table.Expanded, table.LikelyCase);
 
     private ErrorLimit? Limit(CheckContext context) =>
         output == BudgetOutput.Display

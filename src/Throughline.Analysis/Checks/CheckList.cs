@@ -7,6 +7,7 @@ internal static class CheckList
 {
     public static ImmutableArray<Check> All { get; } =
     [
+        new CostCheck(),
         new NodesConnectedCheck(),
         new IsolationCheck(),
         new SensorPolarityCheck(),

@@ -87,6 +87,9 @@ public sealed record BudgetTable(BudgetOutput Output, BudgetMoment Moment, doubl
     /// <summary>Error of the mean and expanded uncertainty together: 95 % of all units are within.</summary>
     public double Expanded => Math.Abs(MeanError) + ExpandedUncertainty;
 
+    /// <summary>What is held against the limit: the greater of <see cref="Expanded"/> and <see cref="LikelyCase"/>.</summary>
+    public double Judged => Math.Max(Expanded, LikelyCase);
+
     /// <summary>Worst unit solved in full over the linear worst case; NaN without it.</summary>
     public double FullOverLinear => Math.Max(Math.Abs(FullLow), Math.Abs(FullHigh)) / WorstCase;
 

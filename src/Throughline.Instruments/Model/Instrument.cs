@@ -35,6 +35,12 @@ public sealed record Instrument
     /// <summary>How values lie between their limits.</summary>
     public SpreadSection Spread { get; init; } = SpreadSection.None;
 
+    /// <summary>What it may cost; null when the file says nothing of it.</summary>
+    public CostSection? Cost { get; init; }
+
+    /// <summary>Prices of the parts files.</summary>
+    public PriceTable Prices { get; init; } = PriceTable.Empty;
+
     public MemorySection? Memory { get; init; }
 
     public PanelSection? Panel { get; init; }
@@ -158,6 +164,9 @@ public sealed record Supply
     public required Located<string> Name { get; init; }
 
     public required SupplyKind Kind { get; init; }
+
+    /// <summary>The word of its kind, such as <c>linear regulator</c>.</summary>
+    public string KindWord { get; init; } = "";
 
     /// <summary>The supply that feeds it; null for one from outside.</summary>
     public Located<string>? From { get; init; }

@@ -13,6 +13,12 @@ public abstract record Part
     /// <summary>The trade's word for the kind, such as <c>resistor</c>.</summary>
     public abstract string Kind { get; }
 
+    /// <summary>The grade of the parts library that it names; null when it has none or states its figures itself.</summary>
+    public Located<string>? Grade { get; init; }
+
+    /// <summary>What its grade costs; null when that is not said.</summary>
+    public PriceList? GradePrice { get; init; }
+
     /// <summary>Its terminals in a fixed order: what each is called, and the node it is on.</summary>
     public abstract ImmutableArray<Terminal> Terminals { get; }
 

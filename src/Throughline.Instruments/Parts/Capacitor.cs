@@ -31,7 +31,7 @@ internal sealed class CapacitorKind : PartKind
 }
 
 /// <summary>A capacitor.</summary>
-public sealed record Capacitor : Part
+public sealed record Capacitor : Part, IToleranced
 {
     public required Located<string> A { get; init; }
 
@@ -47,6 +47,10 @@ public sealed record Capacitor : Part
     public Parameter? Ageing { get; init; }
 
     public override string Kind => "capacitor";
+
+    Parameter IToleranced.Main => Capacitance;
+
+    Part IToleranced.WithMain(Quantity quantity) => this with { Capacitance = new Parameter(Capacitance.Owner, Capacitance.Name, quantity) };
 
     public override ImmutableArray<Terminal> Terminals => [new("a", A), new("b", B)];
 

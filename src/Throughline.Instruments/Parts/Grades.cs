@@ -6,7 +6,6 @@ namespace Throughline.Instruments;
 internal static class Grades
 {
     private static readonly QuantityShape Bandwidth = Shapes.Quantity(UnitSets.Frequency, f => f.WithBounds().Positive());
-    private static readonly QuantityShape Cost = Shapes.Quantity(UnitSets.Price, f => f.OrBare());
     private static readonly QuantityShape Error = Shapes.Quantity(UnitSets.Voltage, f => f.AsInDataSheet().WithSign());
     private static readonly QuantityShape Rejection = Shapes.Quantity(UnitSets.Rejection, f => f.WithBounds().Positive());
     private static readonly QuantityShape Distance = Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds().WithSign());
@@ -63,7 +62,7 @@ internal static class Grades
         Key.Optional("bandwidth", Bandwidth, "Gain–bandwidth product, or bandwidth at the stated gain."),
         Key.Optional("slew", Shapes.Quantity(UnitSets.SlewRate, f => f.WithBounds().Positive()), "Slew rate."),
         Key.Optional("noise", Noise, "Noise."),
-        Key.Optional("cost", Cost, "Price of one."),
+        Key.Optional("cost", PriceReader.Price, "Price of one."),
     ];
 
     public static readonly MapShape OpAmp = new(
@@ -107,7 +106,7 @@ internal static class Grades
         Key.Optional("withstands", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Isolation voltage."),
         Key.Optional("bandwidth", Bandwidth, "Bandwidth."),
         Key.Optional("noise", Noise, "Noise at the input."),
-        Key.Optional("cost", Cost, "Price of one."));
+        Key.Optional("cost", PriceReader.Price, "Price of one."));
 
     public static readonly MapShape Diode = new(
         "diode grade",
@@ -117,7 +116,7 @@ internal static class Grades
         Key.Optional("series resistance", Ohms, "Series resistance.", "0 Ω"),
         Key.Optional("breakdown", Shapes.Quantity(UnitSets.Voltage, f => f.WithTolerance().WithBounds().Positive()), "Reverse voltage at which it conducts.", "never"),
         Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge; it sets how the saturation current rises with temperature.", "1.11 V, silicon"),
-        Key.Optional("cost", Cost, "Price of one."));
+        Key.Optional("cost", PriceReader.Price, "Price of one."));
 
     public static readonly MapShape Transistor = new(
         "transistor grade",
@@ -128,7 +127,7 @@ internal static class Grades
         Key.Optional("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C.", "10 fA, a small silicon transistor"),
         Key.Optional("saturation voltage", Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds().Positive()), "Collector–emitter voltage below which it no longer controls its current.", "as the equations give"),
         Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge.", "1.11 V, silicon"),
-        Key.Optional("cost", Cost, "Price of one."));
+        Key.Optional("cost", PriceReader.Price, "Price of one."));
 
     /// <summary>The key of each kind in a parts file, which is also the key of the part, with what its grades may say.</summary>
     public static readonly ImmutableArray<(string Kind, MapShape Shape)> All =

@@ -21,7 +21,7 @@ internal sealed class InductorKind : PartKind
 }
 
 /// <summary>An inductor.</summary>
-public sealed record Inductor : Part
+public sealed record Inductor : Part, IToleranced
 {
     public required Located<string> A { get; init; }
 
@@ -34,6 +34,10 @@ public sealed record Inductor : Part
     public Parameter? Resistance { get; init; }
 
     public override string Kind => "inductor";
+
+    Parameter IToleranced.Main => Inductance;
+
+    Part IToleranced.WithMain(Quantity quantity) => this with { Inductance = new Parameter(Inductance.Owner, Inductance.Name, quantity) };
 
     public override ImmutableArray<Terminal> Terminals => [new("a", A), new("b", B)];
 

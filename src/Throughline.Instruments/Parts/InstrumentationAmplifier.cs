@@ -43,6 +43,7 @@ internal sealed class InstrumentationAmplifierKind : PartKind
             PositiveSupply = positive,
             NegativeSupply = negative,
             Grade = map.Text("instrumentation amplifier"),
+            GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             Gain = gain,
             Bias = parts.Bias,
             SupplyRange = grade.Range("supply"),
@@ -80,9 +81,6 @@ public sealed record InstrumentationAmplifier : Part, IAmplifier
     public required Located<string> PositiveSupply { get; init; }
 
     public required Located<string> NegativeSupply { get; init; }
-
-    /// <summary>The grade's name; null when its figures are stated in place.</summary>
-    public Located<string>? Grade { get; init; }
 
     /// <summary>V/V.</summary>
     public required Parameter Gain { get; init; }

@@ -66,6 +66,7 @@ internal sealed class IsolationAmplifierKind : PartKind
             OutputPlus = outputPlus,
             OutputMinus = outputMinus,
             Grade = map.Text("isolation amplifier"),
+            GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             Gain = gain,
             Withstands = map.Quantity("withstands") ?? grade.Quantity("withstands"),
             InputRange = input,
@@ -99,9 +100,6 @@ public sealed record IsolationAmplifier : Part, IBarrier
     public required Located<string> OutputPlus { get; init; }
 
     public required Located<string> OutputMinus { get; init; }
-
-    /// <summary>The grade's name; null when its figures are stated in place.</summary>
-    public Located<string>? Grade { get; init; }
 
     /// <summary>V/V.</summary>
     public required Parameter Gain { get; init; }

@@ -58,6 +58,8 @@ internal sealed class DiodeKind : PartKind
             Span = map.Span,
             Anode = anode,
             Cathode = cathode,
+            Grade = kind == "diode" ? map.Text("diode") : null,
+            GradePrice = kind == "diode" ? PriceReader.Read(grade.Raw("cost"), map.Context.Sink) : null,
             AllParameters = [.. new[] { saturation, emission, series, breakdown }.OfType<Parameter>()],
             Laws = new DiodeLaws
             {
@@ -131,6 +133,8 @@ internal sealed class TransistorKind : PartKind
             Collector = collector,
             Base = @base,
             Emitter = emitter,
+            Grade = map.Text("transistor"),
+            GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             IsNpn = polarity.Value == "npn",
             AllParameters = [.. new[] { forward, reverse, saturation, saturationVoltage }.OfType<Parameter>()],
             Laws = new BipolarLaws

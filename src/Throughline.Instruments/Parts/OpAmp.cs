@@ -39,6 +39,7 @@ internal sealed class OpAmpKind : PartKind
             PositiveSupply = positive,
             NegativeSupply = negative,
             Grade = map.Text("op amp"),
+            GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             Bias = parts.Bias,
             SupplyRange = grade.Range("supply"),
             AllParameters = parts.Parameters,
@@ -74,9 +75,6 @@ public sealed record OpAmp : Part, IAmplifier
     public required Located<string> PositiveSupply { get; init; }
 
     public required Located<string> NegativeSupply { get; init; }
-
-    /// <summary>The grade's name; null when its figures are stated in place.</summary>
-    public Located<string>? Grade { get; init; }
 
     public Parameter? Bias { get; init; }
 

@@ -11,16 +11,17 @@ internal sealed class PartsLibrary
     private readonly Dictionary<(string Kind, string Name), MapNode> _grades;
     private readonly Dictionary<string, Block> _blocks;
 
-    private PartsLibrary(Dictionary<(string, string), MapNode> grades, Dictionary<string, Block> blocks)
+    private PartsLibrary(Dictionary<(string, string), MapNode> grades, Dictionary<string, Block> blocks, PriceTable prices)
     {
         _grades = grades;
         _blocks = blocks;
+        Prices = prices;
     }
 
     /// <summary>A parts file.</summary>
     public static readonly MapShape Shape = new(
         "parts file",
-        "Grades of parts and blocks of your own. A grade or block of a generic one's name takes its place.",
+        "Grades of parts, blocks of your own, and prices. A grade or block of a generic one's name takes its place.",
         Key.Optional(
             "grades",
             new MapShape(
@@ -30,10 +31,14 @@ internal sealed class PartsLibrary
                     g.Kind, new DictionaryShape($"grades of {g.Kind} by name", new TextShape("a grade's name"), g.Shape), $"Grades of {g.Kind}."))]),
             "Grades."),
         Key.Optional(
-            "blocks", new DictionaryShape("blocks by name", new TextShape("a block's name"), Instruments.Block.Definition), "Blocks."));
+            "blocks", new DictionaryShape("blocks by name", new TextShape("a block's name"), Instruments.Block.Definition), "Blocks."),
+        Key.Optional("prices", CostReader.Prices, "Prices of what has no grade."));
 
     /// <summary>What comes with the tool. Parsed once.</summary>
     public static PartsLibrary Generic => GenericLibrary.Value;
+
+    /// <summary>Prices of what has no grade.</summary>
+    public PriceTable Prices { get; }
 
     public IReadOnlyCollection<string> BlockNames => [.. _blocks.Keys.Order(StringComparer.Ordinal)];
 
@@ -82,7 +87,7 @@ internal sealed class PartsLibrary
             }
         }
 
-        return new PartsLibrary(grades, blocks);
+        return new PartsLibrary(grades, blocks, map["prices"] is MapNode prices ? CostReader.ReadPrices(Prices, prices, sink) : Prices);
     }
 
     private static PartsLibrary ReadGeneric()
@@ -92,7 +97,7 @@ internal sealed class PartsLibrary
         using StreamReader reader = new(stream);
         SourceText source = new("generic-parts.yaml", reader.ReadToEnd());
         DiagnosticSink sink = new();
-        PartsLibrary library = new([], []);
+        PartsLibrary library = new([], [], PriceTable.Empty);
         if (YamlReader.Read(source, sink) is { } root)
         {
             library = library.With(root, sink);

@@ -56,7 +56,7 @@ internal sealed class ResistorKind : PartKind
 }
 
 /// <summary>A resistor.</summary>
-public sealed record Resistor : Part
+public sealed record Resistor : Part, IToleranced
 {
     public required Located<string> A { get; init; }
 
@@ -72,6 +72,10 @@ public sealed record Resistor : Part
     public Parameter? Ageing { get; init; }
 
     public override string Kind => "resistor";
+
+    Parameter IToleranced.Main => Resistance;
+
+    Part IToleranced.WithMain(Quantity quantity) => this with { Resistance = new Parameter(Resistance.Owner, Resistance.Name, quantity) };
 
     public override ImmutableArray<Terminal> Terminals => [new("a", A), new("b", B)];
 

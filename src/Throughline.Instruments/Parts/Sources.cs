@@ -66,7 +66,7 @@ internal sealed class CurrentKind : PartKind
 }
 
 /// <summary>A reference or another voltage source.</summary>
-public sealed record VoltageSource(string KindWord) : Part
+public sealed record VoltageSource(string KindWord) : Part, IToleranced
 {
     public required Located<string> Plus { get; init; }
 
@@ -85,6 +85,10 @@ public sealed record VoltageSource(string KindWord) : Part
     public Parameter? NoiseCorner { get; init; }
 
     public override string Kind => KindWord;
+
+    Parameter IToleranced.Main => Voltage;
+
+    Part IToleranced.WithMain(Quantity quantity) => this with { Voltage = new Parameter(Voltage.Owner, Voltage.Name, quantity) };
 
     public override ImmutableArray<Terminal> Terminals => [new("plus", Plus), new("minus", Minus)];
 

@@ -56,7 +56,7 @@ internal sealed class TrimmerKind : PartKind
 }
 
 /// <summary>A trimming resistor.</summary>
-public sealed record Trimmer : Part, ITrimmer
+public sealed record Trimmer : Part, ITrimmer, IToleranced
 {
     /// <summary>A wiper at its end still has contact resistance; 1 mΩ is far below any and keeps the network's equations regular.</summary>
     private const double LeastOhms = 1e-3;
@@ -87,6 +87,10 @@ public sealed record Trimmer : Part, ITrimmer
     public Parameter? Setting { get; init; }
 
     public override string Kind => "trimmer";
+
+    Parameter IToleranced.Main => Resistance;
+
+    Part IToleranced.WithMain(Quantity quantity) => this with { Resistance = new Parameter(Resistance.Owner, Resistance.Name, quantity) };
 
     public override ImmutableArray<Terminal> Terminals =>
         Wiper is { } wiper ? [new("first end", First), new("wiper", wiper), new("second end", Second)] : [new("a", First), new("b", Second)];

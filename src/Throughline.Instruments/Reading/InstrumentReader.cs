@@ -56,6 +56,7 @@ public static class InstrumentReader
         BenchSection bench = root.Inner("bench") is { } benchMap ? BenchReader.Read(benchMap) : BenchSection.None;
         ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context, bench) : [];
         SpreadSection spread = root.Inner("spread") is { } spreadMap ? SpreadReader.Read(spreadMap) : SpreadSection.None;
+        CostSection? cost = root.Inner("cost") is { } costMap ? CostReader.Read(costMap) : null;
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
         MeaningChecks.Run(map, sensor, supplies, stages, loop, calibration, adjustment, mentioned, sink);
@@ -80,6 +81,8 @@ public static class InstrumentReader
             Adjustment = adjustment,
             Spread = spread,
             Bench = bench,
+            Cost = cost,
+            Prices = context.Library.Prices,
             Memory = memory,
             Panel = panel,
             Source = source,

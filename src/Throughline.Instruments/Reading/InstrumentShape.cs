@@ -19,6 +19,7 @@ internal static class InstrumentShape
         Key.Optional("adjustment", AdjustmentReader.Shape, "The adjustment procedure, in its order."),
         Key.Optional("bench", BenchReader.Shape, "What the bench adjusts with."),
         Key.Optional("spread", SpreadReader.Shape, "How values lie between their limits.", "every value between the limits is equally likely"),
+        Key.Optional("cost", CostReader.Shape, "What it may cost in parts."),
         Key.Optional("memory", MemoryReader.Shape, "Settings memory."),
         Key.Optional("panel", PanelReader.Shape, "Display and keys."));
 }

@@ -68,6 +68,7 @@ internal static class SupplyReader
                 {
                     Name = new Located<string>(entry.Key.Text, entry.Key.Span),
                     Kind = Kinds.First(k => k.Word == view.Shape.Title).Kind,
+                    KindWord = view.Shape.Title,
                     From = view.Node("from"),
                     Voltage = voltage,
                     Return = @return,

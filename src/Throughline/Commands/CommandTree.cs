@@ -19,6 +19,7 @@ internal static class CommandTree
         root.Add(BudgetCommand.Create(surroundings, engine));
         root.Add(ResponseCommand.Create(surroundings, engine));
         root.Add(FaultsCommand.Create(surroundings, engine));
+        root.Add(BomCommand.Create(surroundings, engine));
         root.Add(FirmwareCommand.Create(surroundings, engine));
         root.Add(BatchCommand.Create(surroundings, engine));
         root.Add(MergeCommand.Create(surroundings, engine));

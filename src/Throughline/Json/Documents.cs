@@ -183,6 +183,21 @@ internal static class Documents
         report.IsStable,
         Finite(report.GrowingRate));
 
+    public static BillDocument Bill(string file, Parsed<Instrument> parsed, BillOfMaterials? bill, ClassReport? classes) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Bill = bill is null ? null : new(
+            bill.Currency,
+            [.. bill.Quantities.Select(q => new BillSumShape(q, bill.Total(q)))],
+            [.. bill.Lines.Select(l => new BillLineShape(l.Count, l.Article, l.Class, l.Owners, [.. bill.Quantities.Select(q => Finite(l.Cost(q)))]))]),
+        Classes = classes is null ? null : new(Finite(classes.Display), Finite(classes.Loop), Changes(classes.Better), Changes(classes.Cheaper), Changes(classes.Together)),
+    };
+
+    private static ImmutableArray<ClassChangeShape> Changes(ImmutableArray<ClassChange> changes) =>
+        [.. changes.Select(c => new ClassChangeShape(c.Part, c.From.Text, c.To.Text, c.CostChange, Finite(c.Display), Finite(c.Loop)))];
+
     private static FaultsShape FaultsOf(FaultTable table, string unit)
     {
         int Count(FaultEffect effect) => table.Rows.Count(r => r.Effect == effect);

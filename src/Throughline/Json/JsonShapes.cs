@@ -96,6 +96,24 @@ internal sealed record FaultsDocument
     public required FaultsShape? Faults { get; init; }
 }
 
+/// <summary>What <c>bom --json</c> writes.</summary>
+internal sealed record BillDocument
+{
+    public string Format { get; } = "throughline.bom";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required BillShape? Bill { get; init; }
+
+    public required ClassesShape? Classes { get; init; }
+}
+
 /// <summary>What <c>compare --json</c> writes.</summary>
 internal sealed record ComparisonDocument
 {
@@ -284,6 +302,17 @@ internal sealed record NoiseShape(double? Rms, ImmutableArray<NoiseCauseShape> C
 internal sealed record NoiseCauseShape(string Part, string Kind, double? Rms, double? Share);
 
 internal sealed record LoopShape(string Amplifier, string Stage, double? Crossover, double? PhaseMargin, double? GainMargin);
+
+internal sealed record BillShape(string Currency, ImmutableArray<BillSumShape> Sums, ImmutableArray<BillLineShape> Lines);
+
+internal sealed record BillSumShape(int Quantity, double? Cost);
+
+internal sealed record BillLineShape(int Count, string Article, string Class, ImmutableArray<string> For, ImmutableArray<double?> Costs);
+
+internal sealed record ClassesShape(
+    double? Display, double? Loop, ImmutableArray<ClassChangeShape> Better, ImmutableArray<ClassChangeShape> Cheaper, ImmutableArray<ClassChangeShape> Together);
+
+internal sealed record ClassChangeShape(string Part, string From, string To, double? Cost, double? Display, double? Loop);
 
 internal sealed record FaultsShape(double? Measurand, string Unit, FaultCountsShape Counts, ImmutableArray<FaultShape> Rows);
 

@@ -8,6 +8,7 @@ namespace Throughline.Json;
 [JsonSerializable(typeof(ReadingsDocument))]
 [JsonSerializable(typeof(BudgetDocument))]
 [JsonSerializable(typeof(ResponseDocument))]
+[JsonSerializable(typeof(BillDocument))]
 [JsonSerializable(typeof(FaultsDocument))]
 [JsonSerializable(typeof(ComparisonDocument))]
 [JsonSerializable(typeof(BatchDocument))]

@@ -9,7 +9,7 @@ internal static class BatchCsv
     public static void Write(Surroundings surroundings, BatchReport report)
     {
         TextWriter to = surroundings.Output;
-        Row(
+        Csv.Row(
             to,
             "moment",
             "test",
@@ -33,25 +33,25 @@ internal static class BatchCsv
         foreach (BatchReading r in report.Readings)
         {
             BatchSpread e = r.Errors;
-            Row(
+            Csv.Row(
                 to,
                 MomentWords.Word(r.Moment),
                 r.Test,
-                Of(r.Point),
+                Csv.Of(r.Point),
                 r.Place == BudgetOutput.Display ? "display" : "loop",
                 e.Unit,
                 (report.Units - e.Missing).ToString(CultureInfo.InvariantCulture),
                 e.Missing.ToString(CultureInfo.InvariantCulture),
-                Of(r.Limit),
-                Of(e.Mean),
-                Of(e.StandardDeviation),
-                Of(e.Least),
-                Of(e.Q005),
-                Of(e.Q025),
-                Of(e.Median),
-                Of(e.Q975),
-                Of(e.Q995),
-                Of(e.Greatest),
+                Csv.Of(r.Limit),
+                Csv.Of(e.Mean),
+                Csv.Of(e.StandardDeviation),
+                Csv.Of(e.Least),
+                Csv.Of(e.Q005),
+                Csv.Of(e.Q025),
+                Csv.Of(e.Median),
+                Csv.Of(e.Q975),
+                Csv.Of(e.Q995),
+                Csv.Of(e.Greatest),
                 e.LeastUnit.ToString(CultureInfo.InvariantCulture),
                 e.GreatestUnit.ToString(CultureInfo.InvariantCulture));
         }
@@ -60,43 +60,29 @@ internal static class BatchCsv
     public static void Write(Surroundings surroundings, UnitReport report)
     {
         TextWriter to = surroundings.Output;
-        Row(to, "kind", "name", "place", "unit", "value", "nominal or target", "deviation over limit or error");
+        Csv.Row(to, "kind", "name", "place", "unit", "value", "nominal or target", "deviation over limit or error");
         foreach (UnitDraw d in report.Draws)
         {
-            Row(to, "drawn", d.Name, d.Stage, d.Unit, Of(d.Value), Of(d.Centre), Of(d.OfLimit));
+            Csv.Row(to, "drawn", d.Name, d.Stage, d.Unit, Csv.Of(d.Value), Csv.Of(d.Centre), Csv.Of(d.OfLimit));
         }
 
         foreach (UnitStep s in report.Steps)
         {
-            Row(to, "trimmer position", s.Name, s.Trimmer, "", Of(s.Position), "", "");
-            Row(to, "meter", s.Name, s.Meter, s.Unit, Of(s.Reading), Of(s.Target), Of(s.Reading - s.Target));
+            Csv.Row(to, "trimmer position", s.Name, s.Trimmer, "", Csv.Of(s.Position), "", "");
+            Csv.Row(to, "meter", s.Name, s.Meter, s.Unit, Csv.Of(s.Reading), Csv.Of(s.Target), Csv.Of(s.Reading - s.Target));
         }
 
         if (report.Calibration is { } c)
         {
-            Row(to, "calibration", "zero", "", c.ZeroUnit, Of(c.Zero), "0", "");
-            Row(to, "calibration", "slope", "", "", Of(c.Slope), "1", "");
+            Csv.Row(to, "calibration", "zero", "", c.ZeroUnit, Csv.Of(c.Zero), "0", "");
+            Csv.Row(to, "calibration", "slope", "", "", Csv.Of(c.Slope), "1", "");
         }
 
         string unit = report.Instrument.Specification.Unit;
         foreach (UnitReading r in report.Readings)
         {
-            Row(to, "display error", r.Test, Of(r.Point), unit, Of(r.DisplayError), "", "");
-            Row(to, "loop error", r.Test, Of(r.Point), "A", Of(r.LoopError), "", "");
+            Csv.Row(to, "display error", r.Test, Csv.Of(r.Point), unit, Csv.Of(r.DisplayError), "", "");
+            Csv.Row(to, "loop error", r.Test, Csv.Of(r.Point), "A", Csv.Of(r.LoopError), "", "");
         }
-    }
-
-    private static string Of(double value) => double.IsFinite(value) ? value.ToString("R", CultureInfo.InvariantCulture) : "";
-
-    private static void Row(TextWriter to, params string[] cells)
-    {
-        for (int i = 0; i < cells.Length; i++)
-        {
-            bool quoted = cells[i].AsSpan().IndexOfAny(",\"\n") >= 0;
-            to.Write(i == 0 ? "" : ",");
-            to.Write(quoted ? "\"" + cells[i].Replace("\"", "\"\"", StringComparison.Ordinal) + "\"" : cells[i]);
-        }
-
-        to.Write('\n');
     }
 }

@@ -21,6 +21,7 @@ public sealed partial class JsonTests
         { "response broken.yaml", "Response document" },
         { "faults vat.yaml", "Faults document" },
         { "faults broken.yaml", "Faults document" },
+        { "bom broken.yaml", "Bill document" },
         { "firmware broken.yaml", "Firmware document" },
         { "compare sound.yaml vat.yaml", "Comparison document" },
         { "compare sound.yaml broken.yaml", "Comparison document" },
@@ -33,6 +34,7 @@ public sealed partial class JsonTests
     {
         { "batch DEMO --units 1024 --causes 2", "Batch document" },
         { "batch DEMO --unit 3", "Unit document" },
+        { "bom DEMO --classes", "Bill document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
     };
