@@ -74,6 +74,24 @@ public sealed class ChainLaw
     /// <summary>The value that the code takes a standard for at its temperature in °C, in the specification's unit.</summary>
     public double StandardValue(int standard, double celsius) => _evaluator.Calibrator.EnteredValue(standard, celsius);
 
+    /// <summary>What the calibration makes of signals in standards, and what the limits say to it.</summary>
+    /// <param name="signals">What the code takes the signals for, V, Ω, V/V or A.</param>
+    /// <param name="values">What it takes each standard for, in the specification's unit; same length.</param>
+    /// <param name="celsius">The temperature of the process that the code uses.</param>
+    public CalibrationOutcome Fit(ReadOnlySpan<double> signals, ReadOnlySpan<double> values, double celsius) => _evaluator.Calibrator.Fit(signals, values, celsius, _evaluator.Nominal);
+
+    /// <summary>The line of a sensor whose zero and slope are given as <see cref="CalibrationOutcome"/> gives them.</summary>
+    public CalibrationLine LineOf(double zero, double slope) => _evaluator.Calibrator.LineOf(zero, slope);
+
+    /// <summary>The unit of a zero: V, or the measurand's.</summary>
+    public string ZeroUnit => _evaluator.Calibrator.ZeroUnit;
+
+    /// <summary>Half width of the accepted zeros in <see cref="ZeroUnit"/>: the file's, or a tenth of the measuring range where it says nothing.</summary>
+    public double AcceptedZero { get; private set; }
+
+    /// <summary>Accepted slopes as ratios to the theoretical one: the file's, or 0.8 to 1.25 of the nominal one; the nominal one alone where one point leaves it.</summary>
+    public (double Low, double High) AcceptedSlope { get; private set; }
+
     /// <summary>Whether accepted slopes are bounded away from nothing by the file.</summary>
     public bool LimitsSlope { get; private set; }
 
@@ -109,6 +127,7 @@ public sealed class ChainLaw
         (double low, double high) = calibrator.AcceptSlope;
         LimitsSlope = calibrator.Points == 1 || (low > 0 && double.IsFinite(high));
         (low, high) = calibrator.Points == 1 ? (nominal, nominal) : (low > 0 ? low : 0.8 * nominal, double.IsFinite(high) ? high : 1.25 * nominal);
+        (AcceptedZero, AcceptedSlope) = (zero, (low, high));
         CalibrationLine[] corners = [calibrator.LineOf(-zero, low), calibrator.LineOf(-zero, high), calibrator.LineOf(zero, low), calibrator.LineOf(zero, high)];
         return (new(corners.Min(l => l.Offset), corners.Min(l => l.Gain)), new(corners.Max(l => l.Offset), corners.Max(l => l.Gain)));
     }

@@ -40,6 +40,9 @@ public sealed class ArithmeticDesign
     /// <summary>What the sensor gives; null where code and measurand lie on one straight line and nothing needs it.</summary>
     public Node? Signal { get; private set; }
 
+    /// <summary>What a calibration is made of and works on: for an electrode the signal from its nominal zero, else the measurand before the calibration.</summary>
+    public Node Uncalibrated { get; private set; } = null!;
+
     /// <summary>The calibrated measurand.</summary>
     public Node Measurand { get; private set; } = null!;
 
@@ -172,6 +175,8 @@ public sealed class ArithmeticDesign
     }
 
     private SensorForm? _form;
+
+    internal SensorForm Form => _form!;
 
     private static ArithmeticDesign Create(ChainLaw law)
     {
@@ -341,6 +346,7 @@ public sealed class ArithmeticDesign
     private sealed class Builder(ArithmeticDesign design, IntegerProgram program)
     {
         private readonly ChainLaw _law = design.Law;
+        private readonly ProgramParts _parts = new(program);
 
         private string SignalUnit => _law.Instrument.Sensor.SignalKind switch
         {
@@ -397,82 +403,6 @@ public sealed class ArithmeticDesign
                 : program.Add("signal_shifted", result, program.Constant("signal_at_zero", atZero, step, SignalUnit, "the signal at the code 0"), "what the sensor gives");
         }
 
-        /// <summary>factor × x + added: reduced by a few places, times a whole number, shifted. The places are chosen for the least rounding that the words allow.</summary>
-        public Node Straight(string name, Node x, double factor, double added, double step, string unit, string remark)
-        {
-            int bits = program.ProductBits;
-            double bestError = double.PositiveInfinity;
-            int bestReduce = 0;
-            int bestPlaces = 0;
-            for (int reduce = 0; reduce < Math.Max(1, Word.BitsFor(x.Low, x.High) - 3); reduce++)
-            {
-                Int128 low = Rounding.Shift(x.Low, reduce, false);
-                Int128 high = Rounding.Shift(x.High, reduce, false);
-                double xStep = Math.ScaleB(x.Step, reduce);
-                double size = Math.Max(Math.Abs((double)low), Math.Abs((double)high)) * xStep;
-                for (int places = Math.Min(bits, 62); places >= 0; places--)
-                {
-                    double multiplierStep = Math.ScaleB(step / xStep, -places);
-                    double number = Math.Round(factor / multiplierStep);
-                    if (Math.Abs(number) > Math.ScaleB(1, bits) || number == 0)
-                    {
-                        continue;
-                    }
-
-                    Int128 m = (Int128)number;
-                    (Int128 a, Int128 b) = m < 0 ? (high * m, low * m) : (low * m, high * m);
-                    Int128 bias = Bias(added, step, places);
-                    if (!new Word(bits, a < 0).Holds(Int128.Min(a, a + bias), Int128.Max(b, b + bias)) || !new Word(bits, m < 0).Holds(m, m))
-                    {
-                        continue;
-                    }
-
-                    double error = (reduce == 0 ? 0 : 0.5 * xStep * Math.Abs(factor)) + (size * Math.Abs((number * multiplierStep) - factor));
-                    if (error < bestError)
-                    {
-                        (bestError, bestReduce, bestPlaces) = (error, reduce, places);
-                    }
-
-                    break;
-                }
-            }
-
-            Node reduced = program.Shift(name + "_reduced", x, bestReduce, "fewer places, so that the product fits");
-            double mStep = Math.ScaleB(step / reduced.Step, -bestPlaces);
-            Int128 multiplier = (Int128)Math.Round(factor / mStep);
-
-            // A multiplier that is a power of two times a smaller one needs fewer places; 1 needs no product at all.
-            while (bestPlaces > 0 && multiplier != 0 && Int128.IsEvenInteger(multiplier))
-            {
-                multiplier >>= 1;
-                mStep *= 2;
-                bestPlaces--;
-            }
-
-            Node product = multiplier == 1 && mStep == factor
-                ? reduced with { Step = reduced.Step * mStep, Unit = unit, Error = reduced.Error * Math.Abs(mStep) }
-                : program.Multiply(
-                    name + "_product", reduced, program.Constant(name + "_factor", multiplier, factor, mStep, unit, "how much of it per step"), unit, "times how much of it per step");
-            Int128 fraction = bestPlaces == 0 ? 0 : Bias(added, step, bestPlaces);
-            double whole = bestPlaces == 0 ? Math.Round(added / step) : Math.Floor(added / step);
-            if (fraction != 0)
-            {
-                Node constant = program.Constant(name + "_rest", fraction, added - (whole * step), product.Step, unit, "the part of the constant that is less than a step");
-                product = program.Add(name + "_biased", product, constant, "with the part of the constant that is less than a step");
-            }
-
-            Node shifted = program.Shift(bestPlaces == 0 || whole != 0 ? name + "_steps" : name, product, bestPlaces, whole == 0 ? remark : "in steps");
-            return whole == 0
-                ? shifted
-                : program.Add(name, shifted, program.Constant(name + "_constant", (Int128)whole, fraction != 0 ? whole * step : added, step, unit, "the whole steps of the constant"), remark);
-        }
-
-        private static Int128 Bias(double added, double step, int places)
-        {
-            double rest = (added / step) - Math.Floor(added / step);
-            return rest < 1e-9 || rest > 1 - 1e-9 ? 0 : (Int128)Math.Round(Math.ScaleB(rest, places));
-        }
-
         public Node CalibrateSignal(Node signal, double reference)
         {
             if (reference != 0)
@@ -480,6 +410,7 @@ public sealed class ArithmeticDesign
                 signal = program.Subtract("signal_about_zero", signal, program.Constant("zero_signal", reference, signal.Step, SignalUnit, "what the nominal sensor gives at its zero"), "from the nominal zero");
             }
 
+            design.Uncalibrated = signal;
             if (_law.CalibrationPoints == 0)
             {
                 return signal;
@@ -494,6 +425,7 @@ public sealed class ArithmeticDesign
 
         public Node CalibrateMeasurand(Node reading)
         {
+            design.Uncalibrated = reading;
             if (_law.CalibrationPoints == 0)
             {
                 return reading;
@@ -513,6 +445,16 @@ public sealed class ArithmeticDesign
         /// <summary>x + x × (gain − 1): what a gain has above one takes few bits, so that it can be kept the finer.</summary>
         private Node Calibrated(string name, Node x, double least, double greatest, string remark)
         {
+            if (_law.Instrument.Calibration?.GainStep is { } stated)
+            {
+                int units = (int)Math.Round(1 / stated.Value);
+                double coarse = 1.0 / units;
+                KeepGain(least, greatest, coarse);
+                Node scaled = program.Multiply(name + "_product", x, design.Gain!, x.Unit, "times what the gain has above one");
+                Node unit = program.Constant("gain_unit", units, 1, coarse, "", "steps of the kept gain in one");
+                return program.Add(name, x, program.Divide(name + "_part", scaled, unit, x.Unit, "what the gain adds"), remark);
+            }
+
             int bits = program.ProductBits;
             int places = Math.Min(30, bits - 2);
             double most = Math.Max(Math.Abs((double)x.Low), Math.Abs((double)x.High));
@@ -523,12 +465,14 @@ public sealed class ArithmeticDesign
             }
 
             double step = Math.ScaleB(1, -places);
-            design.Gain = program.Input(
-                "gain", Down(least - 1, step), Up(greatest - 1, step), step, "", step / 2,
-                design.CalibratesSignal ? "what the inverse of the calibration's gain has above one, as kept" : "what the calibration's gain has above one, as kept");
-            Node product = program.Multiply(name + "_product", x, design.Gain, x.Unit, "times what the gain has above one");
+            KeepGain(least, greatest, step);
+            Node product = program.Multiply(name + "_product", x, design.Gain!, x.Unit, "times what the gain has above one");
             return program.Add(name, x, program.Shift(name + "_part", product, places, "what the gain adds"), remark);
         }
+
+        private void KeepGain(double least, double greatest, double step) => design.Gain = program.Input(
+            "gain", Down(least - 1, step), Up(greatest - 1, step), step, "", step / 2,
+            design.CalibratesSignal ? "what the inverse of the calibration's gain has above one, as kept" : "what the calibration's gain has above one, as kept");
 
         private Node TemperatureInput(string remark)
         {
@@ -580,69 +524,10 @@ public sealed class ArithmeticDesign
             return Curve("reading", program.Add("emf", signal, emf, "as if the terminals were at 0 °C"), form.Curve, resolution, design.MeasurandUnit, design.Allowed / 4, "the sensor's curve", givesMeasurand: true);
         }
 
-        /// <summary>A table of a curve, as coarse as the deviation allows.</summary>
-        private Node Curve(string name, Node x, Func<double, double> curve, double step, string unit, double deviation, string remark, bool givesMeasurand = false)
-        {
-            const int Looks = 8;
-            const int MostPlaces = 1025;
-            (Int128 low, Int128 high) = givesMeasurand ? Within(x, curve) : (x.Low, x.High);
-            Int128 span = Int128.Max(1, high - low);
-            Node above = program.Subtract(
-                name + "_place", program.Clamp(name + "_held", x, low, high, "held to the table"), program.Constant(name + "_start", low, (double)low * x.Step, x.Step, x.Unit, "where the table begins"), "from the table's beginning");
-            int places = Math.Max(1, Word.BitsFor(0, span) - 1);
-            double found;
-            while ((found = Deviation(places)) > deviation && places > 1 && (span >> (places - 1)) + 2 <= MostPlaces)
-            {
-                places--;
-            }
+        public Node Straight(string name, Node x, double factor, double added, double step, string unit, string remark) => _parts.Straight(name, x, factor, added, step, unit, remark);
 
-            // A table's last place lies at or beyond its end: straight on along the curve, or level where the curve has ended.
-            int count = (int)((span + (Int128.One << places) - 1) >> places) + 1;
-            ImmutableArray<Int128> values = [.. Enumerable.Range(0, count).Select(i => (Int128)Math.Round(At(low + ((Int128)i << places)) / step, MidpointRounding.AwayFromZero))];
-            return program.Table(name, above, places, values, step, unit, found, remark + FormattableString.Invariant($", {count} places"));
-
-            double At(Int128 number)
-            {
-                double value = curve((double)number * x.Step);
-                if (double.IsFinite(value))
-                {
-                    return value;
-                }
-
-                Int128 end = number < low ? low : high;
-                double slope = curve((double)end * x.Step) - curve((double)(end - 1) * x.Step);
-                return curve((double)end * x.Step) + ((double)(number - end) * slope);
-            }
-
-            double Deviation(int p)
-            {
-                double worst = 0;
-                double width = Math.ScaleB(1, p);
-                for (Int128 start = low; start < high; start += Int128.One << p)
-                {
-                    double a = At(start);
-                    double b = At(start + (Int128.One << p));
-                    for (int i = 1; i < Looks; i++)
-                    {
-                        double number = (double)start + (width * i / Looks);
-                        if (number > (double)high)
-                        {
-                            break;
-                        }
-
-                        double d = Math.Abs(curve(number * x.Step) - (a + ((b - a) * i / Looks)));
-                        worst = double.IsNaN(d) ? double.PositiveInfinity : Math.Max(worst, d);
-                    }
-
-                    if (worst > deviation)
-                    {
-                        break;
-                    }
-                }
-
-                return worst;
-            }
-        }
+        private Node Curve(string name, Node x, Func<double, double> curve, double step, string unit, double deviation, string remark, bool givesMeasurand = false) =>
+            _parts.Curve(name, x, curve, step, unit, deviation, remark, givesMeasurand ? Within(x, curve) : null);
 
         /// <summary>The part of a node's range where the curve stays in the region that counts.</summary>
         private (Int128 Low, Int128 High) Within(Node x, Func<double, double> curve)

@@ -27,7 +27,7 @@ public sealed class ArithmeticProof
     {
         Design = design;
         Overflows = [.. design.Program.Nodes.Where(n => !n.Fits).Select(n => new Overflow(n, Find(n)))];
-        ZeroDivisors = [.. design.Program.Nodes.Where(n => n.Operation == Operation.Divide).Select(n => design.Program.Nodes[n.Arguments[1]]).Where(b => b.Low <= 0 && b.High >= 0)];
+        ZeroDivisors = [.. design.Program.Nodes.Where(n => n.Operation == Operation.Divide).Select(n => design.Program.Nodes[n.Arguments[1]]).Where(b => b.CanBeZero)];
         Divisors = [.. design.Program.Nodes.Where(n => n.Operation == Operation.Divide).Select(n => design.Program.Nodes[n.Arguments[1]])];
         long count = (long)design.Code.High - (long)design.Code.Low + 1;
         Stride = Math.Max(1, count / MostCodesOfCheck);

@@ -27,6 +27,14 @@ public sealed class IntegerProgram
         _truncates = truncates;
     }
 
+    /// <summary>A copy to be built on.</summary>
+    public IntegerProgram(IntegerProgram begun)
+        : this(begun._most, begun._sum, begun._product, begun._truncates)
+    {
+        _nodes.AddRange(begun._nodes);
+        _inputs.AddRange(begun._inputs);
+    }
+
     public IReadOnlyList<Node> Nodes => _nodes;
 
     /// <summary>Places of the inputs, in the order in which a run takes them.</summary>
@@ -179,13 +187,12 @@ public sealed class IntegerProgram
         (Int128 low, Int128 high) = Ends(a, divisor, (x, y) => Rounding.Divide(x, y, _truncates));
         if (b.Low < 0 && b.High > 0)
         {
-            Int128 most = Int128.Max(Int128.Abs(a.Low), Int128.Abs(a.High));
+            Int128 most = Rounding.Divide(Int128.Max(Int128.Abs(a.Low), Int128.Abs(a.High)), Int128.Max(1, b.LeastSize), _truncates);
             (low, high) = (-most, most);
         }
 
         double step = a.Step / b.Step;
-        bool hasZero = b.Low <= 0 && b.High >= 0;
-        double least = hasZero ? b.Step : Math.Min(Math.Abs(b.Least), Math.Abs(b.Greatest));
+        double least = (double)Int128.Max(1, b.LeastSize) * b.Step;
         bool isExact = b.Low == b.High && a.Error == 0 && b.Error == 0 && Int128.Abs(b.Low) == 1;
         return Add(new Node
         {
@@ -217,6 +224,25 @@ public sealed class IntegerProgram
             Low = Int128.Clamp(a.Low, low, high),
             High = Int128.Clamp(a.High, low, high),
             Word = Word.For(low, high, _most),
+            Step = a.Step,
+            Unit = a.Unit,
+            Error = a.Error,
+            Remark = remark,
+        });
+
+    /// <summary>Held a distance away from zero. A value nearer to zero than that has no exact counterpart.</summary>
+    public Node HoldAway(string name, Node a, Int128 least, string remark) => a.LeastSize >= least
+        ? a
+        : Add(new Node
+        {
+            Index = _nodes.Count,
+            Name = name,
+            Operation = Operation.HoldAway,
+            Arguments = [a.Index],
+            LowLimit = least,
+            Low = a.Low < 0 ? Int128.Min(a.Low, -least) : Int128.Max(a.Low, least),
+            High = a.High < 0 ? Int128.Min(a.High, -least) : Int128.Max(a.High, least),
+            Word = Word.For(a.Low < 0 ? Int128.Min(a.Low, -least) : least, Int128.Max(a.High, least), _most),
             Step = a.Step,
             Unit = a.Unit,
             Error = a.Error,
@@ -310,6 +336,7 @@ public sealed class IntegerProgram
                 Operation.Shift => Rounding.Shift(a, (int)node.Constant, node.Truncates),
                 Operation.Divide => Rounding.Divide(a, b, node.Truncates),
                 Operation.Clamp => Int128.Clamp(a, node.LowLimit, node.HighLimit),
+                Operation.HoldAway => a < 0 ? Int128.Min(a, -node.LowLimit) : Int128.Max(a, node.LowLimit),
                 Operation.Table => Interpolate(node, a, inWords),
                 _ => b >= node.LowLimit && b <= node.HighLimit ? a : node.Constant,
             };

@@ -27,6 +27,9 @@ public enum Operation
     /// <summary>Held between two limits.</summary>
     Clamp,
 
+    /// <summary>Held a distance away from zero, on the side where it is; 0 counts as above it.</summary>
+    HoldAway,
+
     /// <summary>Straight lines between the points of a table whose places are a power of two apart.</summary>
     Table,
 
@@ -89,6 +92,11 @@ public sealed record Node
     public bool Fits => Word.Holds(Low, High) && (Operation != Operation.Table || InnerWord.Holds(InnerLow, InnerHigh));
 
     public int BitsNeeded => Operation == Operation.Table && !InnerWord.Holds(InnerLow, InnerHigh) ? Word.BitsFor(InnerLow, InnerHigh) : Word.BitsFor(Low, High);
+
+    /// <summary>The least size that it can have.</summary>
+    public Int128 LeastSize => Operation == Operation.HoldAway ? Int128.Max(LowLimit, Int128.Max(Low, -High)) : Int128.Max(0, Int128.Max(Low, -High));
+
+    public bool CanBeZero => LeastSize <= 0;
 
     public double Least => (double)Low * Step;
 

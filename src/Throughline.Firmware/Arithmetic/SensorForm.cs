@@ -32,7 +32,8 @@ internal enum SensorShape
 internal sealed record SensorForm(
     SensorShape Shape, double Slope, double FixedSignal, double FixedMeasurand, Func<double, double> Curve, Func<double, double>? Terminals = null, bool AddsTemperature = false)
 {
-    private const double Zero = -273.15;
+    /// <summary>°C.</summary>
+    public const double AbsoluteZero = -273.15;
 
     public static SensorForm Of(ChainLaw law, double leastSignal, double greatestSignal)
     {
@@ -75,8 +76,8 @@ internal sealed record SensorForm(
             (double slopeMiddle, double atMiddle) = Line(middle);
             double fixedSignal = -(atCold - atWarm) / (slopeCold - slopeWarm);
             double fixedMeasurand = atCold + (slopeCold * fixedSignal);
-            double factor = slopeCold * (cold - Zero);
-            if (Math.Abs((slopeWarm * (warm - Zero)) - factor) <= 1e-9 * Math.Abs(factor) && Math.Abs((slopeMiddle * (middle - Zero)) - factor) <= 1e-9 * Math.Abs(factor)
+            double factor = slopeCold * (cold - AbsoluteZero);
+            if (Math.Abs((slopeWarm * (warm - AbsoluteZero)) - factor) <= 1e-9 * Math.Abs(factor) && Math.Abs((slopeMiddle * (middle - AbsoluteZero)) - factor) <= 1e-9 * Math.Abs(factor)
                 && Math.Abs(atMiddle + (slopeMiddle * fixedSignal) - fixedMeasurand) <= 1e-9 * Math.Abs(span))
             {
                 double snapped = Math.Abs(fixedSignal) <= 1e-9 * Math.Abs(signals[^1] - signals[0]) ? 0 : fixedSignal;

@@ -27,6 +27,21 @@ public sealed record Calibration
     /// <summary>Accepted zero: half width about the nominal zero, V or in the measurand's unit.</summary>
     public Quantity? AcceptZero { get; init; }
 
+    /// <summary>How far the standards lie apart at least, in the specification's unit: nearer ones are refused. Null when the code does not look.</summary>
+    public Quantity? Apart { get; init; }
+
+    /// <summary>Whether a value that the user enters counts for readings at once, before a calibration with it has succeeded.</summary>
+    public Located<bool>? EntriesCountAtOnce { get; init; }
+
+    /// <summary>One step of the gain that is kept, as a ratio; null leaves the choice.</summary>
+    public Quantity? GainStep { get; init; }
+
+    /// <summary>The word of every product of the calibration; null takes that of the arithmetic.</summary>
+    public Located<int>? ProductBits { get; init; }
+
+    /// <summary>Binary places of the ratio that the slope is found as; null leaves the choice.</summary>
+    public Located<int>? RatioPlaces { get; init; }
+
     public Quantity? SteadyWithin { get; init; }
 
     public Quantity? SteadyFor { get; init; }

@@ -19,6 +19,9 @@ internal static class CalibrationReader
 
     private const string NoFamily = "constant";
 
+    private const string KeptApart = "kept apart";
+    private const string UsedAtOnce = "used at once";
+
     private static readonly QuantityShape Value = Shapes.Quantity(UnitSets.Measurand, f => f.WithTolerance().WithSign().OrBare());
 
     private static readonly EitherShape Standard = new(
@@ -76,7 +79,24 @@ internal static class CalibrationReader
                 "When a reading counts as steady.",
                 Key.Required("within", Shapes.Quantity(UnitSets.VoltageOrMeasurand, f => f.OrBare().Positive().Saying("a band such as 0.5 mV")), "Band that it stays in: in volts, or in the measurand's unit."),
                 Key.Required("for", Shapes.Time, "How long.")),
-            "When a reading counts as steady."))
+            "When a reading counts as steady."),
+        Key.Optional(
+            "apart", Shapes.Quantity(UnitSets.Measurand, f => f.OrBare().Positive()),
+            "How far the standards lie apart at least: the code refuses nearer ones before it divides by their distance.", "what follows from the ranges of the entries, or nothing"),
+        Key.Optional(
+            "entered values", new WordShape([KeptApart, UsedAtOnce]),
+            "Whether the value of a standard that the user enters is kept apart until a calibration has succeeded, or counts for readings at once.", KeptApart),
+        Key.Optional(
+            "arithmetic",
+            new MapShape(
+                "arithmetic of the calibration",
+                "What is fixed of the whole numbers of the calibration; the rest is chosen.",
+                Key.Optional("product", StageReader.Word, "The word of every product.", "that of the arithmetic"),
+                Key.Optional("ratio places", new IntegerShape(2, 60), "Binary places of the ratio that the slope is found as.", "as many as fit"),
+                Key.Optional(
+                    "gain step", Shapes.Quantity(UnitSets.Percent, f => f.Positive() with { Greatest = 0.5 }), "One step of the gain that is kept, taken to the nearest whole part of one.",
+                    "the finest that fits")),
+            "What is fixed of the whole numbers of the calibration; the rest is chosen."))
     {
         ExactlyOneOf = [["buffers"], ["standards"]],
         Example = "calibration: { buffers: { first: 7.00 pH ±0.02, second: 4.00 pH ±0.02, settable: true, follows temperature: true }, at: 15 .. 30 °C, "
@@ -89,6 +109,7 @@ internal static class CalibrationReader
         MapView? standards = map.Has("buffers") && map.Has("standards") ? null : map.Inner("buffers") ?? map.Inner("standards");
         MapView? accept = map.Inner("accept");
         MapView? steady = map.Inner("steady");
+        MapView? arithmetic = map.Inner("arithmetic");
         QuantityRange temperature = map.Range("at") ?? new QuantityRange(Dimension.Temperature, DefaultCelsius, DefaultCelsius, default, "");
         return new Calibration
         {
@@ -98,6 +119,11 @@ internal static class CalibrationReader
             Temperature = temperature,
             AcceptSlope = accept?.Range("slope"),
             AcceptZero = accept is null ? null : VoltageOrMeasurand(accept, "zero"),
+            Apart = map.Measurand("apart"),
+            EntriesCountAtOnce = map.Word("entered values") is { } entries ? new Located<bool>(entries.Value == UsedAtOnce, entries.Span) : null,
+            GainStep = arithmetic?.Quantity("gain step"),
+            ProductBits = arithmetic?.Word("product") is { } product ? new Located<int>(StageReader.BitsOf(product.Value), product.Span) : null,
+            RatioPlaces = arithmetic?.Integer("ratio places") is { } places ? new Located<int>(places, arithmetic.PlaceOf("ratio places")) : null,
             SteadyWithin = steady is null ? null : VoltageOrMeasurand(steady, "within"),
             SteadyFor = steady?.Quantity("for"),
             Span = map.Span,

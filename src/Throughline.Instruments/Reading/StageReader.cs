@@ -11,7 +11,7 @@ internal static class StageReader
     private static readonly QuantityShape Steps = Shapes.Quantity(UnitSets.ConverterStep, f => f.WithBounds().OrToleranceAlone());
     private static readonly QuantityShape OffsetError = Shapes.Quantity(UnitSets.Voltage, f => f.AsInDataSheet().WithSign());
     private static readonly QuantityShape GainError = Shapes.Quantity(UnitSets.Percent, f => f.AsInDataSheet().WithSign());
-    private static readonly WordShape Word = new("8 bit", "16 bit", "32 bit", "64 bit");
+    internal static readonly WordShape Word = new("8 bit", "16 bit", "32 bit", "64 bit");
     private static readonly EitherShape Reference = new(Shapes.Quantity(UnitSets.Voltage, f => f.WithDrift().Positive()), Shapes.Node, Shapes.Pair);
 
     public static readonly MapShape Circuit = new(
@@ -381,7 +381,7 @@ internal static class StageReader
         };
     }
 
-    private static int BitsOf(string word) => word switch { "8 bit" => 8, "16 bit" => 16, "64 bit" => 64, _ => 32 };
+    internal static int BitsOf(string word) => word switch { "8 bit" => 8, "16 bit" => 16, "64 bit" => 64, _ => 32 };
 
     private static CodeFraction? ReadFraction(MapView map) =>
         map.Inner("fraction") is { } fraction && fraction.Integer("multiply") is { } multiply && fraction.Integer("divide") is { } divide && fraction.Quantity("step") is { } step
