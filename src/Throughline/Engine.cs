@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Throughline.Analysis;
 using Throughline.Firmware;
 using Throughline.Instruments;
@@ -33,6 +34,8 @@ internal sealed record Engine
     public Func<Instrument, CancellationToken, ClassReport> Classes { get; init; } = (instrument, cancel) => Reviewer.Classes(instrument, Further, cancel);
 
     public Func<Instrument, FirmwareCode> Firmware { get; init; } = FirmwareCode.Of;
+
+    public Func<FirmwareCode, ImmutableArray<CompilerResult>> Build { get; init; } = ProgramBuild.Of;
 
     public Func<Instrument, BatchOptions, BatchProgress?, CancellationToken, Batch> Batch { get; init; } = Analysis.Batch.Run;
 

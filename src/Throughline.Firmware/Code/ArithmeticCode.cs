@@ -192,6 +192,7 @@ public sealed class ArithmeticCode
         Line("#include \"arithmetic.h\"");
         Line("#include \"board.h\"");
         Line();
+        Places();
         foreach (string helper in _helpers)
         {
             Helper(helper);
@@ -342,7 +343,7 @@ public sealed class ArithmeticCode
         Word at = Computing(place.Word, place);
         Word inner = Computing(node.InnerWord, node);
         int last = node.Values.Length - 2;
-        body.Append(CultureInfo.InvariantCulture, $"    static const {type} {node.Name}_table[] = {{{remark}\n");
+        body.Append(CultureInfo.InvariantCulture, $"    static const {type} {node.Name}_table[]{(IsPlaced(node) ? " TABLE_PLACE" : "")} = {{{remark}\n");
         for (int i = 0; i < node.Values.Length; i += 8)
         {
             body.Append("        ").AppendJoin(", ", node.Values.Skip(i).Take(8).Select(v => Literal(v, node.Word))).Append(",\n");
@@ -353,9 +354,43 @@ public sealed class ArithmeticCode
         string held = last == 0 ? "0U" : $"(({at.CType}){place.Name} >> {places}U)";
         body.Append(CultureInfo.InvariantCulture, $"    const uint16_t {index} = (uint16_t)({held} > {last}U ? {last}U : {held});\n");
         body.Append(CultureInfo.InvariantCulture, $"    const {inner.CType} {node.Name}_inside = ({inner.CType})(({at.CType}){place.Name} - (({at.CType}){index} << {places}U));\n");
-        body.Append(CultureInfo.InvariantCulture, $"    const {inner.CType} {node.Name}_rise = ({inner.CType})(({inner.CType}){node.Name}_table[{index} + 1U] - ({inner.CType}){node.Name}_table[{index}]);\n");
+        body.Append(CultureInfo.InvariantCulture, $"    const {inner.CType} {node.Name}_rise = ({inner.CType})(({inner.CType}){Entry(node, $"{index} + 1U")} - ({inner.CType}){Entry(node, index)});\n");
         Word sum = Computing(node.Word, node) is var w && (w.IsSigned || inner.IsSigned) ? new Word(Math.Max(w.Bits, inner.Bits), true) : w;
-        body.Append(CultureInfo.InvariantCulture, $"    const {type} {node.Name} = ({type})(({sum.CType}){node.Name}_table[{index}] + ({sum.CType}){Call("shift", inner, node.Truncates)}({node.Name}_rise * {node.Name}_inside, {places}U));\n");
+        body.Append(CultureInfo.InvariantCulture, $"    const {type} {node.Name} = ({type})(({sum.CType}){Entry(node, index)} + ({sum.CType}){Call("shift", inner, node.Truncates)}({node.Name}_rise * {node.Name}_inside, {places}U));\n");
+    }
+
+    private static bool IsPlaced(Node table) => table.Word.Bits <= 32;
+
+    private static string Entry(Node table, string index) =>
+        IsPlaced(table) ? FormattableString.Invariant($"TABLE_READ_{table.Word.Bits}({table.Word.CType}, {table.Name}_table[{index}])") : $"{table.Name}_table[{index}]";
+
+    /// <summary>Where tables lie and how a number of them is read: on a processor whose flash is no part of its data space they would else be copied into RAM.</summary>
+    private void Places()
+    {
+        int[] widths = [.. Program.Nodes.Where(n => n.Operation == Operation.Table && IsPlaced(n)).Select(n => n.Word.Bits).Distinct().Order()];
+        if (widths.Length == 0)
+        {
+            return;
+        }
+
+        Line("#if defined(__AVR__)");
+        Line("/* The flash of this processor is an address space of its own. Tables stay in it. */");
+        Line("#include <avr/pgmspace.h>");
+        Line("#define TABLE_PLACE PROGMEM");
+        foreach (int bits in widths)
+        {
+            Line(FormattableString.Invariant($"#define TABLE_READ_{bits}(type, number) ((type)pgm_read_{(bits == 8 ? "byte" : bits == 16 ? "word" : "dword")}(&(number)))"));
+        }
+
+        Line("#else");
+        Line("#define TABLE_PLACE");
+        foreach (int bits in widths)
+        {
+            Line(FormattableString.Invariant($"#define TABLE_READ_{bits}(type, number) (number)"));
+        }
+
+        Line("#endif");
+        Line();
     }
 
     /// <summary>The type that an operation is computed in: at least 32 bits, so that no promotion can change its sign, and with a sign as soon as anything in it has one.</summary>

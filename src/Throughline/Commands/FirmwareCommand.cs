@@ -16,13 +16,15 @@ internal static class FirmwareCommand
         Argument<string> file = Words.FileArgument();
         Option<string?> folder = new("--out") { Description = "A folder to write the C code into, made when it is not there.", HelpName = Words.Folder };
         Option<double?> code = Words.Number("--code", "CODE", "Run the arithmetic at this code of the converter and show every number.", int.MinValue, uint.MaxValue);
+        Option<bool> build = new("--build") { Description = "Build the code with every compiler that is here; show flash, RAM and, where a simulator is here, cycles." };
         Option<bool> json = Words.Json();
-        Command command = new("firmware", "Derive and prove the integer arithmetic; write it as C.") { file, folder, code, json };
-        command.SetAction(parsed => Run(surroundings, engine, parsed.GetRequiredValue(file), parsed.GetValue(folder), parsed.GetValue(code), parsed.GetValue(json)));
+        Command command = new("firmware", "Derive and prove the integer arithmetic; write it as C.") { file, folder, code, build, json };
+        command.SetAction(parsed =>
+            Run(surroundings, engine, parsed.GetRequiredValue(file), parsed.GetValue(folder), parsed.GetValue(code), parsed.GetValue(build), parsed.GetValue(json)));
         return command;
     }
 
-    private static int Run(Surroundings surroundings, Engine engine, string file, string? folder, double? code, bool asJson)
+    private static int Run(Surroundings surroundings, Engine engine, string file, string? folder, double? code, bool builds, bool asJson)
     {
         Parsed<Instrument> parsed = engine.Read(file);
         Instrument? instrument = CheckCommand.Readable(parsed);
@@ -44,9 +46,10 @@ internal static class FirmwareCommand
             }
         }
 
+        ImmutableArray<CompilerResult> built = builds && firmware is { Trouble: null } ? engine.Build(firmware) : [];
         if (asJson)
         {
-            Documents.Write(surroundings, Documents.Firmware(file, parsed, firmware, written, (long?)code));
+            Documents.Write(surroundings, Documents.Firmware(file, parsed, firmware, written, (long?)code, built));
         }
         else if (firmware is null)
         {
@@ -54,7 +57,7 @@ internal static class FirmwareCommand
         }
         else
         {
-            FirmwareText.Write(Page.ForOutput(surroundings), instrument!, firmware, written, (long?)code);
+            FirmwareText.Write(Page.ForOutput(surroundings), instrument!, firmware, written, (long?)code, built);
         }
 
         return firmware is null ? ExitCode.Unreadable : firmware.Trouble is null ? ExitCode.AllMet : ExitCode.SomeNotMet;

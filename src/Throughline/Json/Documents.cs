@@ -71,12 +71,12 @@ internal static class Documents
         Faults = table is null ? null : FaultsOf(table, parsed.Value!.Specification.Unit),
     };
 
-    public static FirmwareDocument Firmware(string file, Parsed<Instrument> parsed, FirmwareCode? firmware, ImmutableArray<string> written, long? code) => new()
+    public static FirmwareDocument Firmware(string file, Parsed<Instrument> parsed, FirmwareCode? firmware, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built) => new()
     {
         File = file,
         Mistakes = Mistakes(parsed),
         Instrument = InstrumentOf(parsed),
-        Firmware = firmware is null ? null : FirmwareOf(firmware, parsed.Value!.Specification.Unit, written, code),
+        Firmware = firmware is null ? null : FirmwareOf(firmware, parsed.Value!.Specification.Unit, written, code, built),
     };
 
     public static ComparisonDocument Comparison(
@@ -209,7 +209,7 @@ internal static class Documents
                 r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
     }
 
-    private static FirmwareShape FirmwareOf(FirmwareCode firmware, string unit, ImmutableArray<string> written, long? code)
+    private static FirmwareShape FirmwareOf(FirmwareCode firmware, string unit, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built)
     {
         Dictionary<string, (Int128 Exact, Int128 InWord)> run = code is { } at && firmware.Proof is not null
             ? firmware.Trace(at).ToDictionary(t => t.Node.Name, t => (t.Exact, t.InWord)) : [];
@@ -234,8 +234,23 @@ internal static class Documents
             firmware.Proof is null ? null : firmware.Proof.Worst.Code,
             unit,
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
-            written);
+            written,
+            [.. built.Select(BuiltOf)]);
     }
+
+    private static BuiltShape BuiltOf(CompilerResult r) => new(
+        r.Compiler,
+        r.Processor,
+        r.Absent,
+        r.Complaints,
+        [.. r.Files.Select(f => new BuiltFileShape(f.Name, f.Flash, f.Ram))],
+        r.Routines is { } own ? new BuiltFileShape(own.Name, own.Flash, own.Ram) : null,
+        r.Absent is null ? r.Flash : null,
+        r.Absent is null ? r.Ram : null,
+        r.Cycles,
+        r.Runs,
+        r.Worst is { } w ? new WorstRunShape(w.Code, w.Temperature, w.Zero, w.Gain) : null,
+        r.NoCycles);
 
     private static BatchShape BatchOf(BatchReport r) => new(
         r.Units,

@@ -329,7 +329,26 @@ internal sealed record FirmwareShape(
     double? AtCode,
     string Unit,
     ImmutableArray<CodeFileShape> Code,
-    ImmutableArray<string> Written);
+    ImmutableArray<string> Written,
+    ImmutableArray<BuiltShape> Built);
+
+internal sealed record BuiltShape(
+    string Compiler,
+    string Processor,
+    string? Absent,
+    ImmutableArray<string> Complaints,
+    ImmutableArray<BuiltFileShape> Files,
+    BuiltFileShape? Routines,
+    double? Flash,
+    double? Ram,
+    double? Cycles,
+    int Runs,
+    WorstRunShape? Worst,
+    string? NoCycles);
+
+internal sealed record BuiltFileShape(string Name, double Flash, double Ram);
+
+internal sealed record WorstRunShape(double Code, double Temperature, double Zero, double Gain);
 
 internal sealed record NumberShape(
     string Name, string Remark, string Word, double? Least, double? Greatest, int BitsNeeded, bool Fits, double? Step, string Unit, double? Rounding, double? Exact, double? InWord);

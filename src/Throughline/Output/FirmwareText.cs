@@ -10,7 +10,7 @@ internal static class FirmwareText
 {
     private const int Indent = 2;
 
-    public static void Write(Page page, Instrument instrument, FirmwareCode firmware, ImmutableArray<string> written, long? code)
+    public static void Write(Page page, Instrument instrument, FirmwareCode firmware, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built)
     {
         ReviewText.Title(page, instrument);
         if (firmware.Proof is not { } proof)
@@ -39,6 +39,12 @@ internal static class FirmwareText
             : firmware.Trouble + " See throughline check.");
         page.Paragraph(
             0, "", $"Rounding adds at most {Value(design.Measurand.Error)} of {Value(design.Allowed)} allowed, {design.AllowedIs}; over the codes at most {Value(Math.Abs(proof.Worst.Error))}, at code {Whole(proof.Worst.Code)}.");
+        if (!built.IsEmpty)
+        {
+            page.Line();
+            Built(page, built);
+        }
+
         page.Line();
         foreach ((string path, GeneratedFile file) in written.Zip(firmware.Files))
         {
@@ -66,6 +72,38 @@ internal static class FirmwareText
         }
 
         table.Write(page, Indent);
+    }
+
+    private static void Built(Page page, ImmutableArray<CompilerResult> built)
+    {
+        Table table = new([new("compiler", IsNumeric: false), new("for", IsNumeric: false), new("complaints"), new("flash"), new("of it its own routines"), new("RAM"), new("cycles of one value at most"), new("over runs")]);
+        foreach (CompilerResult r in built)
+        {
+            if (r.Absent is not null)
+            {
+                table.Add([r.Compiler, r.Processor, r.Complaints.IsEmpty ? "" : Whole(r.Complaints.Length), "", "", "", "", ""], r.Absent);
+                continue;
+            }
+
+            table.Add(
+            [
+                r.Compiler, r.Processor, Whole(r.Complaints.Length), Whole(r.Flash) + " B", r.Routines is { } own ? Whole(own.Flash) + " B" : "not known", Whole(r.Ram) + " B",
+                r.Cycles is { } cycles ? Whole(cycles) : r.NoCycles ?? "", r.Cycles is null ? "" : Whole(r.Runs),
+            ]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+        page.Paragraph(
+            Indent, "", "RAM is what lies there for good, without the stack. The runs are at the corners of what the code accepts, at the ends and in the middle of the codes, and spread over all: the most they took, no proof.",
+            Ink.Quiet);
+        foreach (CompilerResult r in built)
+        {
+            foreach (string line in r.Complaints)
+            {
+                page.Line($"  {r.Compiler}, {r.Processor}: {line}");
+            }
+        }
     }
 
     private static void Trace(Page page, FirmwareCode firmware, long code)

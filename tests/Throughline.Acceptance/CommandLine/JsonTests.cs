@@ -37,6 +37,7 @@ public sealed partial class JsonTests
         { "bom DEMO --classes", "Bill document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
+        { "firmware DEMO --build", "Firmware document" },
     };
 
     [Theory]

@@ -1,7 +1,6 @@
 using System.Collections.Immutable;
 using System.Diagnostics;
 using System.Text;
-using Throughline.Instruments;
 using Xunit;
 
 namespace Throughline.Firmware.Tests.Arithmetic;
@@ -18,7 +17,7 @@ public sealed class GeneratedCodeTests
     [MemberData(nameof(Instruments))]
     public void Code_OverEveryConverterCodeAndAThousandCalibrations_IsTheModel(string name)
     {
-        ArithmeticDesign design = ArithmeticDesign.Of(Named(name))!;
+        ArithmeticDesign design = ArithmeticDesign.Of(Sketches.Named(name))!;
         const long MostCodes = 1 << 16;
         long count = (long)(design.Code.High - design.Code.Low) + 1;
         long stride = Math.Max(1, count / MostCodes);
@@ -95,15 +94,6 @@ public sealed class GeneratedCodeTests
         Assert.Throws<ArgumentException>(() => ArithmeticCode.Write(design));
         Assert.NotNull(FirmwareCode.Of(design.Law.Instrument).Trouble);
     }
-
-    private static Instrument Named(string name) => name switch
-    {
-        "platinum" => Sketches.Platinum(),
-        "wide" => Sketches.Platinum(", words: 64 bit"),
-        "truncating" => Sketches.Platinum(", divisions: truncate"),
-        "couple" => Sketches.Couple("K", "−100 .. 1200 °C"),
-        _ => Sketches.Demo(name),
-    };
 
     private static (int Code, string Said) Run(string folder, string program, string[] words, string input)
     {

@@ -11,6 +11,16 @@ internal static class Sketches
 
     public static Instrument Demo(string name) => Assert.IsType<Instrument>(InstrumentReader.ReadFile(Repository.PathOf("demo", name, "instrument.yaml")).Value);
 
+    /// <summary>A demo, or one of the sketches.</summary>
+    public static Instrument Named(string name) => name switch
+    {
+        "platinum" => Platinum(),
+        "wide" => Platinum(", words: 64 bit"),
+        "truncating" => Platinum(", divisions: truncate"),
+        "couple" => Couple("K", "−100 .. 1200 °C"),
+        _ => Demo(name),
+    };
+
     public static Instrument Read(string text)
     {
         Parsed<Instrument> read = InstrumentReader.ReadText("sketch.yaml", text);
