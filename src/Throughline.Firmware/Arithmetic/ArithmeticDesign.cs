@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using System.Runtime.CompilerServices;
 using Throughline.Analysis;
 using Throughline.Instruments;

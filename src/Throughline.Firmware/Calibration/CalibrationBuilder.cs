@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Throughline.Analysis;
 using Throughline.Instruments;
 
