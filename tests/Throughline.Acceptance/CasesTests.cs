@@ -139,6 +139,22 @@ public sealed class CasesTests
         }
     }
 
+    // Case 6. All bits set: a flag that is not 0 is true; exponent all ones with a fraction is not a number (IEEE 754), neither below 95 nor above 105.
+    // Zero is tested the other way round and the chosen scale has a range: they refuse the blank state.
+    [Fact]
+    public void BlankSettings_AreAcceptedAsASetting_ByTheirNames()
+    {
+        Finding blank = Demo.Of(Case("06-blank-settings"), "blank memory starts");
+        Assert.Equal(Outcome.NotMet, blank.Outcome);
+        string statement = Demo.Plain(blank.Statement);
+        Assert.Contains("all FF, is accepted as a setting: calibrated reads true and slope is not a number.", statement, StringComparison.Ordinal);
+        Assert.Contains("A test of slope for below 95 or above 105 lets through what is not a number.", statement, StringComparison.Ordinal);
+        Assert.DoesNotContain("zero", statement, StringComparison.Ordinal);
+        Assert.DoesNotContain("chosen scale", statement, StringComparison.Ordinal);
+        Assert.Equal(2, Demo.Figure(blank, "items that accept the blank state"));
+        Assert.Contains("accepted inside", blank.Mend, StringComparison.Ordinal);
+    }
+
     // Case 7. By hand: 13 × 5000 = 65 000 fits 65 535, 14 × 5000 = 70 000 does not and leaves 4464; 1023 × 5000 = 5 115 000 lies between 2^22 and 2^23.
     [Fact]
     public void ProductIn16Bits_FailsFromCount14_AndNeeds23Bits()

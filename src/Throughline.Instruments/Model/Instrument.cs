@@ -272,24 +272,3 @@ public sealed record MovedJumper(Located<string> Part, Located<string> Position)
 
 /// <summary>A source that the bench sets.</summary>
 public sealed record SetSource(Located<string> Node, Quantity Value);
-
-/// <summary>Settings memory as the file states it.</summary>
-public sealed record MemorySection
-{
-    /// <summary>Bytes.</summary>
-    public required Quantity Size { get; init; }
-
-    /// <summary>Writes that each byte endures.</summary>
-    public Quantity? Endurance { get; init; }
-
-    public bool IsBigEndian { get; init; }
-
-    public ImmutableArray<MemoryItem> Items { get; init; } = [];
-
-    public SourceSpan Span { get; init; }
-}
-
-/// <summary>One item of the settings memory.</summary>
-/// <param name="Kind">Word as stored: <c>u8</c>, <c>i16</c>, <c>f32</c> and so on.</param>
-/// <param name="Factory">Factory value as written.</param>
-public sealed record MemoryItem(Located<string> Name, Located<string> Kind, Located<string>? Factory, int? Address, SourceSpan Span);

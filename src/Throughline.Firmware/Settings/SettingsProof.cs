@@ -1,0 +1,380 @@
+using System.Collections.Immutable;
+using System.Runtime.CompilerServices;
+
+namespace Throughline.Firmware;
+
+/// <summary>
+/// Faults of every kind at every place, tried on the store itself: power that fails at any write of any operation and leaves any byte, power that fails again
+/// while that is repaired, and any wrong byte anywhere.
+/// </summary>
+public sealed class SettingsProof
+{
+    private const int ByteValues = 256;
+    private static readonly ConditionalWeakTable<SettingsLayout, SettingsProof> Known = [];
+
+    private readonly SettingsStore _store;
+    private readonly SettingsMemory _memory;
+    private readonly long[] _found;
+
+    private SettingsProof(SettingsLayout layout)
+    {
+        Layout = layout;
+        _memory = new SettingsMemory(layout.End);
+        _store = new SettingsStore(layout, _memory);
+        _found = new long[layout.Items.Length];
+    }
+
+    public SettingsLayout Layout { get; }
+
+    /// <summary>Memories that a failing power was made to leave, and loaded again.</summary>
+    public long Cuts { get; private set; }
+
+    /// <summary>Writes at which it was made to fail.</summary>
+    public long Writes { get; private set; }
+
+    /// <summary>The first one that leaves neither the old values nor the new ones; null when none does.</summary>
+    public SettingsCut? BadCut { get; private set; }
+
+    /// <summary>Wrong bytes tried.</summary>
+    public long Spoilt { get; private set; }
+
+    /// <summary>Those of them after which the values were still there.</summary>
+    public long Kept { get; private set; }
+
+    /// <summary>The first one that is taken for a setting; null when none is.</summary>
+    public SettingsSpoilt? Unnoticed { get; private set; }
+
+    /// <summary>Blank items that are taken for settings, with the byte that the memory is full of.</summary>
+    public ImmutableArray<(byte Blank, SettingsRecord Record, SettingsItem Item, long Stored)> BlankAccepted { get; private set; } = [];
+
+    /// <summary>Greatest writes of one byte in one save, record by record.</summary>
+    public ImmutableArray<int> WearOfSave { get; private set; } = [];
+
+    public static SettingsProof Of(SettingsLayout layout)
+    {
+        if (!Known.TryGetValue(layout, out SettingsProof? known))
+        {
+            known = new SettingsProof(layout);
+            known.Run();
+            Known.AddOrUpdate(layout, known);
+        }
+
+        return known;
+    }
+
+    /// <summary>Runs a cut again.</summary>
+    /// <param name="found">One for each item of all records; overwritten with what is loaded.</param>
+    public static SettingsState Replay(SettingsLayout layout, SettingsCut cut, Span<long> found)
+    {
+        SettingsMemory memory = new(layout.End);
+        SettingsStore store = new(layout, memory);
+        SettingsRecord record = layout.Records[cut.Record];
+        cut.Before.CopyTo(memory.Bytes);
+        memory.PowerOn(cut.Write, cut.Torn);
+        Perform(store, record, cut.Operation, cut.New.AsSpan(), found);
+        memory.PowerOn();
+        return store.Load(record, found);
+    }
+
+    private static void Perform(SettingsStore store, SettingsRecord record, SettingsOperation operation, ReadOnlySpan<long> values, Span<long> scratch)
+    {
+        if (operation is SettingsOperation.Repair or SettingsOperation.Migrate)
+        {
+            store.Load(record, scratch);
+        }
+        else
+        {
+            store.Save(record, values);
+        }
+    }
+
+    private void Run()
+    {
+        List<int> wear = [];
+        for (int i = 0; i < Layout.Records.Length; i++)
+        {
+            wear.Add(Wear(Layout.Records[i]));
+            Cut(i);
+            Spoil(i);
+        }
+
+        WearOfSave = [.. wear];
+        BlankAccepted = [.. Blank(0xFF), .. Blank(0x00)];
+    }
+
+    private long[] Values(Func<SettingsItem, long> of) => [.. Layout.Items.Select(of)];
+
+    private static long Other(SettingsItem item) => item.Factory == Highest(item) ? Lowest(item) : Highest(item);
+
+    private static long Lowest(SettingsItem item) => item.IsFloat ? Bits(item.Low) : item.Low;
+
+    private static long Highest(SettingsItem item) => item.IsFloat ? Bits(item.High) : item.High;
+
+    private static long Bits(long rank) => (rank & 0x80000000) != 0 ? rank & 0x7FFFFFFF : (uint)~rank;
+
+    /// <summary>Never-written memory in which the values have been saved.</summary>
+    private byte[] Saved(SettingsRecord record, ReadOnlySpan<long> values)
+    {
+        _memory.PowerOn();
+        Array.Fill(_memory.Bytes, (byte)0xFF);
+        _store.Save(record, values);
+        return [.. _memory.Bytes];
+    }
+
+    private int Wear(SettingsRecord record)
+    {
+        // From all FF to values of which no byte is FF where that can be: every byte is written.
+        long[] values = Values(i => i.Factory);
+        int most = 0;
+        byte[] before = Saved(record, values);
+        foreach (long[] next in new[] { Values(Other), Values(Lowest) })
+        {
+            _memory.PowerOn();
+            before.CopyTo(_memory.Bytes, 0);
+            Array.Clear(_memory.Wear);
+            _store.Save(record, next);
+            most = Math.Max(most, _memory.Wear.Max());
+        }
+
+        return most;
+    }
+
+    private void Cut(int index)
+    {
+        SettingsRecord record = Layout.Records[index];
+        long[] factory = Values(i => i.Factory);
+        long[] other = Values(Other);
+        long[] low = Values(Lowest);
+        long[] high = Values(Highest);
+        byte[] factoryMemory = Saved(record, factory);
+        byte[] otherMemory = Saved(record, other);
+        byte[] lowMemory = Saved(record, low);
+
+        Cut(SettingsOperation.Save, index, factoryMemory, factory, other, mayBeFactory: false);
+        Cut(SettingsOperation.Save, index, lowMemory, low, high, mayBeFactory: false);
+        Cut(SettingsOperation.Restore, index, otherMemory, other, factory, mayBeFactory: false);
+        Cut(SettingsOperation.FirstSave, index, [.. Enumerable.Repeat((byte)0xFF, factoryMemory.Length)], factory, other, mayBeFactory: true);
+        Cut(SettingsOperation.FirstSave, index, new byte[factoryMemory.Length], factory, other, mayBeFactory: true);
+        for (int copy = 0; copy < record.Copies && record.Copies > 1; copy++)
+        {
+            foreach (byte damage in (byte[])[0x00, 0xFF])
+            {
+                byte[] damaged = [.. otherMemory];
+                Array.Fill(damaged, damage, record.Form.Starts[copy], record.Form.Length);
+                Cut(SettingsOperation.Repair, index, damaged, other, other, mayBeFactory: false);
+            }
+        }
+
+        foreach (SettingsForm older in record.Older)
+        {
+            foreach (Func<SettingsItem, long> pick in new Func<SettingsItem, long>[] { i => 1, i => (long)i.Word.Greatest / 3 })
+            {
+                long[] old = [.. older.Items.Select(pick)];
+                byte[] before = [.. Enumerable.Repeat((byte)0xFF, factoryMemory.Length)];
+                byte[] image = new byte[older.Length];
+                _store.Pack(older, old, image);
+                foreach (int start in older.Starts)
+                {
+                    image.CopyTo(before, start);
+                }
+
+                long[] wanted = [.. factory];
+                SettingsLayout.Migrate(record, older, old, wanted.AsSpan(record.First, record.Form.Items.Length));
+                Cut(SettingsOperation.Migrate, index, before, wanted, wanted, mayBeFactory: false);
+            }
+        }
+
+        if (BadCut is null && !Layout.Section.IsMarked)
+        {
+            Collide(index);
+        }
+    }
+
+    /// <summary>Fails the power at every write of an operation, with every value of the byte, and for some of them again while the load repairs.</summary>
+    private void Cut(SettingsOperation operation, int index, byte[] before, long[] old, long[] next, bool mayBeFactory)
+    {
+        SettingsRecord record = Layout.Records[index];
+        byte[] after = new byte[before.Length];
+        for (int write = 0; BadCut is null; write++)
+        {
+            before.CopyTo(_memory.Bytes, 0);
+            _memory.PowerOn(write, 0);
+            Perform(_store, record, operation, next, _found);
+            if (!_memory.IsDead)
+            {
+                return;
+            }
+
+            // Nothing is written after the failure, so that one run serves for all values of the byte.
+            (int address, byte meant) = _memory.Last;
+            _memory.Bytes.CopyTo(after, 0);
+            Writes++;
+            for (int torn = 0; torn < ByteValues; torn++)
+            {
+                after[address] = (byte)torn;
+                after.CopyTo(_memory.Bytes, 0);
+                Cuts++;
+                _memory.PowerOn();
+                SettingsState state = _store.Load(record, _found);
+                if (!IsRight(record, state, old, next, mayBeFactory))
+                {
+                    BadCut = new SettingsCut(operation, index, [.. before], [.. next], [.. old], write, (byte)torn, address, state, [.. _found]);
+                    return;
+                }
+
+                bool isTelling = torn is 0 or 255 || torn == before[address] || torn == meant;
+                if (isTelling && _memory.Writes > 0)
+                {
+                    CutAgain(index, after, old, next, mayBeFactory);
+                    if (BadCut is not null)
+                    {
+                        return;
+                    }
+                }
+            }
+        }
+    }
+
+    /// <summary>Fails the power again, at every write of the load that puts right what the first failure has left.</summary>
+    private void CutAgain(int index, byte[] before, long[] old, long[] next, bool mayBeFactory)
+    {
+        SettingsRecord record = Layout.Records[index];
+        for (int write = 0; ; write++)
+        {
+            foreach (byte torn in (byte[])[0x00, 0xFF, 0x5A])
+            {
+                before.CopyTo(_memory.Bytes, 0);
+                _memory.PowerOn(write, torn);
+                _store.Load(record, _found);
+                if (!_memory.IsDead)
+                {
+                    return;
+                }
+
+                int address = _memory.Last.Address;
+                Cuts++;
+                _memory.PowerOn();
+                SettingsState state = _store.Load(record, _found);
+                if (!IsRight(record, state, old, next, mayBeFactory))
+                {
+                    BadCut = new SettingsCut(SettingsOperation.Repair, index, [.. before], [.. next], [.. old], write, torn, address, state, [.. _found]);
+                    return;
+                }
+            }
+        }
+    }
+
+    private bool IsRight(SettingsRecord record, SettingsState state, long[] old, long[] next, bool mayBeFactory)
+    {
+        if (state == SettingsState.Factory && !mayBeFactory)
+        {
+            return false;
+        }
+
+        Range own = record.First..(record.First + record.Form.Items.Length);
+        ReadOnlySpan<long> found = _found.AsSpan(own);
+        return found.SequenceEqual(old.AsSpan(own)) || found.SequenceEqual(next.AsSpan(own));
+    }
+
+    /// <summary>Without a mark, looks for values whose mixture has the right guard by chance.</summary>
+    private void Collide(int index)
+    {
+        const int Pairs = 3_000;
+        SettingsRecord record = Layout.Records[index];
+        SettingsForm form = record.Form;
+        long[] old = Values(i => i.Factory);
+        long[] next = Values(i => i.Factory);
+        ulong state = 1;
+        for (int pair = 0; pair < Pairs; pair++)
+        {
+            for (int i = 0; i < form.Items.Length; i++)
+            {
+                old[record.First + i] = Random(form.Items[i]);
+                next[record.First + i] = Random(form.Items[i]);
+            }
+
+            byte[] before = Saved(record, old);
+            for (int write = 0; ; write++)
+            {
+                before.CopyTo(_memory.Bytes, 0);
+                _memory.PowerOn(write, 0);
+                _store.Save(record, next);
+                if (!_memory.IsDead)
+                {
+                    break;
+                }
+
+                // The byte is not torn: the write before was the last.
+                (int address, byte torn) = (_memory.Last.Address, before[_memory.Last.Address]);
+                _memory.Bytes[address] = torn;
+                Cuts++;
+                _memory.PowerOn();
+                SettingsState loaded = _store.Load(record, _found);
+                if (!IsRight(record, loaded, old, next, mayBeFactory: false))
+                {
+                    BadCut = new SettingsCut(SettingsOperation.Save, index, [.. before], [.. next], [.. old], write, torn, address, loaded, [.. _found]);
+                    return;
+                }
+            }
+        }
+
+        long Random(SettingsItem item)
+        {
+            // Knuth's MMIX constants; the upper bits are the random ones.
+            state = (state * 6364136223846793005UL) + 1442695040888963407UL;
+            long at = (long)((UInt128)(state >> 16) * (UInt128)(item.High - (Int128)item.Low + 1) >> 48) + item.Low;
+            return item.IsFloat ? Bits(at) : at;
+        }
+    }
+
+    /// <summary>Every other value of every byte of every copy.</summary>
+    private void Spoil(int index)
+    {
+        SettingsRecord record = Layout.Records[index];
+        SettingsForm form = record.Form;
+        long[] saved = Values(Other);
+        byte[] before = Saved(record, saved);
+        Range own = record.First..(record.First + form.Items.Length);
+        foreach (int address in form.Starts.SelectMany(s => Enumerable.Range(s, form.Length)).Distinct())
+        {
+            for (int value = 0; value < ByteValues; value++)
+            {
+                if (value == before[address])
+                {
+                    continue;
+                }
+
+                before.CopyTo(_memory.Bytes, 0);
+                _memory.Bytes[address] = (byte)value;
+                _memory.PowerOn();
+                SettingsState state = _store.Load(record, _found);
+                bool isKept = _found.AsSpan(own).SequenceEqual(saved.AsSpan(own));
+                Spoilt++;
+                Kept += isKept ? 1 : 0;
+                if (!isKept && state != SettingsState.Factory && Unnoticed is null)
+                {
+                    Unnoticed = new SettingsSpoilt(index, [.. before], address, (byte)value, [.. saved], [.. _found]);
+                }
+            }
+        }
+    }
+
+    /// <summary>What is taken for a setting when the memory was never written.</summary>
+    private IEnumerable<(byte, SettingsRecord, SettingsItem, long)> Blank(byte blank)
+    {
+        foreach (SettingsRecord record in Layout.Records)
+        {
+            Array.Fill(_memory.Bytes, blank);
+            bool isBelieved = Enumerable.Range(0, record.Copies).Any(c => _store.IsGood(record.Form, c));
+            foreach (SettingsItem item in isBelieved ? record.Form.Items : [])
+            {
+                int unused = 64 - item.Word.Bits;
+                long stored = blank == 0 ? 0 : item.Word.IsSigned ? -1 : (long)(ulong.MaxValue >> unused);
+                if (item.Accepts(stored))
+                {
+                    yield return (blank, record, item, stored);
+                }
+            }
+        }
+    }
+}
