@@ -23,8 +23,11 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
         ArithmeticProof proof = ArithmeticProof.Of(design);
         string? trouble = !proof.Overflows.IsEmpty ? $"{proof.Overflows[0].Node.Name} does not fit its word."
             : !proof.ZeroDivisors.IsEmpty ? $"{proof.ZeroDivisors[0].Name} can be zero and divides." : null;
-        return new FirmwareCode(design, proof, trouble, trouble is null ? ArithmeticCode.Write(design) : []);
+        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. SettingsFiles(instrument)] : []);
     }
+
+    private static ImmutableArray<GeneratedFile> SettingsFiles(Instrument instrument) =>
+        SettingsLayout.Of(instrument) is { Trouble: null } settings ? SettingsCode.Write(settings) : [];
 
     /// <summary>Every number of a run in words at a code of the nominal unit; empty where something is divided by zero.</summary>
     public ImmutableArray<(Node Node, Int128 Exact, Int128 InWord)> Trace(long code)

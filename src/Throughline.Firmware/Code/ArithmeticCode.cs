@@ -51,17 +51,22 @@ public sealed class ArithmeticCode
 
     private void Line(FormattableString line) => Line(line.ToString(CultureInfo.InvariantCulture));
 
-    private void Head(string what)
+    private void Head(string what) => _text.Append(HeadOf(_design.Law.Instrument, what));
+
+    /// <summary>The comment at the head of a file.</summary>
+    internal static string HeadOf(Instrument instrument, string what)
     {
-        Instrument instrument = _design.Law.Instrument;
         string revision = instrument.Revision is { } r ? ", revision " + r.Value : "";
-        Line("/*");
-        Line(" * " + Comment(instrument.Name.Value + revision) + ": " + what);
-        Line(" *");
-        Line(" * Derived from the instrument file, SHA-256 of its text:");
-        Line(" * " + Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(instrument.Source.Content))));
-        Line(" * Change the instrument file, not this one.");
-        Line(" */");
+        return string.Join(
+            '\n',
+            "/*",
+            " * " + Comment(instrument.Name.Value + revision) + ": " + what,
+            " *",
+            " * Derived from the instrument file, SHA-256 of its text:",
+            " * " + Convert.ToHexStringLower(SHA256.HashData(Encoding.UTF8.GetBytes(instrument.Source.Content))),
+            " * Change the instrument file, not this one.",
+            " */",
+            "");
     }
 
     private string Board()
@@ -86,6 +91,12 @@ public sealed class ArithmeticCode
             Line();
             Line($"/* Gives a code to the output converter {Comment(_design.Law.OutputConverter!.Name.Value)}. */");
             Line($"void board_write_converter({CodeType(output)} code);");
+        }
+
+        if (SettingsLayout.Of(_design.Law.Instrument) is { Trouble: null })
+        {
+            Line();
+            _text.Append(SettingsCode.BoardFunctions);
         }
 
         Line();
@@ -622,7 +633,7 @@ public sealed class ArithmeticCode
     private string Name(Node node) => Program.Nodes[node.Index].Name;
 
     /// <summary>A number as C writes it in an expression of a type.</summary>
-    private static string Literal(Int128 value, Word word)
+    internal static string Literal(Int128 value, Word word)
     {
         if (!word.IsSigned)
         {
@@ -642,7 +653,7 @@ public sealed class ArithmeticCode
     private static string Value(Node node) => node.Operation is Operation.Constant or Operation.Table or Operation.Sum ? "" : FormattableString.Invariant($"; {Number(node.Low)} to {Number(node.High)}");
 
     /// <summary>A text that is safe inside of a comment and that every compiler reads.</summary>
-    private static string Comment(string text) => Ascii(text).Replace("*/", "* /", StringComparison.Ordinal).Replace("/*", "/ *", StringComparison.Ordinal);
+    internal static string Comment(string text) => Ascii(text).Replace("*/", "* /", StringComparison.Ordinal).Replace("/*", "/ *", StringComparison.Ordinal);
 
     private static string Ascii(string text)
     {
