@@ -14,6 +14,9 @@ internal sealed record Engine
 
     public Func<string, Parsed<Instrument>> Read { get; init; } = InstrumentReader.ReadFile;
 
+    /// <summary>Reads the whole of a script.</summary>
+    public Func<string, string> ReadScript { get; init; } = File.ReadAllText;
+
     /// <summary>Checks beside those of the chain.</summary>
     public static IReadOnlyList<IFurtherChecks> FurtherChecks => Further;
 

@@ -8,6 +8,12 @@ namespace Throughline;
 /// <param name="Error">Mistakes and faults.</param>
 internal sealed record Surroundings(TextWriter Output, TextWriter Error)
 {
+    /// <summary>What is typed or sent into the program.</summary>
+    public TextReader Input { get; init; } = TextReader.Null;
+
+    /// <summary>The keyboard, where a person sits at it and looks at the output; else null.</summary>
+    public IKeyboard? Keyboard { get; init; }
+
     /// <summary>Columns of the terminal; null when the output goes to a file or another program, which take lines of any length.</summary>
     public int? OutputWidth { get; init; }
 
@@ -29,6 +35,8 @@ internal sealed record Surroundings(TextWriter Output, TextWriter Error)
         int? width = outputIsTerminal || errorIsTerminal ? TerminalWidth() : null;
         return new Surroundings(Writer(Console.OpenStandardOutput()), Writer(Console.OpenStandardError()))
         {
+            Input = Console.IsInputRedirected ? new StreamReader(Console.OpenStandardInput(), new UTF8Encoding(encoderShouldEmitUTF8Identifier: false)) : TextReader.Null,
+            Keyboard = outputIsTerminal && !Console.IsInputRedirected ? new ConsoleKeyboard() : null,
             OutputWidth = outputIsTerminal ? width : null,
             ErrorWidth = errorIsTerminal ? width : null,
             OutputHasColour = outputIsTerminal && wantsColour,

@@ -14,6 +14,7 @@ public sealed class SimulatedUnit
 
     private readonly Evaluator _evaluator;
     private readonly UnitState _state;
+    private NetworkRun? _broken;
 
     /// <summary>Builds and adjusts the unit; nothing of what the user wrote throws.</summary>
     public SimulatedUnit(Instrument instrument)
@@ -28,6 +29,47 @@ public sealed class SimulatedUnit
     /// <summary>Its temperature, °C.</summary>
     public double ProcessCelsius { get => _state.ProcessCelsius; set => _state.ProcessCelsius = value; }
 
+    /// <summary>Whether a wire of the sensor is open. A sensor whose break says nothing, or that the file does not describe so far, stays whole.</summary>
+    public bool IsBroken
+    {
+        get => _broken is not null;
+        set => _broken = !value ? null
+            : _broken ?? (Fault.All(_evaluator.Instrument).FirstOrDefault(f => f.Name.StartsWith("sensor open", StringComparison.Ordinal)) is { } fault
+                ? new NetworkRun(_evaluator.Model.BindFault(fault))
+                : null);
+    }
+
+    /// <summary>The numbers of the sensor that may differ from unit to unit.</summary>
+    public IEnumerable<Parameter> SensorParameters => _evaluator.Instrument.Sensor.Parameters;
+
+    /// <summary>Gives this unit's sensor a number of its own.</summary>
+    /// <param name="parameter">One of <see cref="SensorParameters"/>.</param>
+    public void SetSensor(Parameter parameter, double value) => _state.Values[_evaluator.Model.Parameters.IndexOf(parameter)] = value;
+
+    /// <summary>The code that the converter gives now; null without a converter or where the circuit has no operating point.</summary>
+    public long? Code()
+    {
+        double code = _evaluator.Chain(_broken ?? _evaluator.Field, _state, limited: true).Code;
+        return double.IsFinite(code) ? (long)code : null;
+    }
+
+    /// <summary>The temperature that the code is given, °C: of the process, or of a thermocouple's terminals.</summary>
+    public double MeasuredCelsius => _evaluator.Instrument.Sensor is ThermocoupleSensor ? _state.AmbientCelsius : _evaluator.AssumedProcess(_state);
+
+    /// <summary>The loop's current at an output code, A; NaN without an output converter.</summary>
+    public double LoopAmperesOf(long outputCode)
+    {
+        if (_evaluator.Model.OutputConverter is null)
+        {
+            return double.NaN;
+        }
+
+        NetworkRun run = _broken ?? _evaluator.Field;
+        _state.DriveVolts = outputCode * _evaluator.VoltsPerOutputCode;
+        run.Solve(_state, limited: true);
+        return _evaluator.LoopAmperes(run);
+    }
+
     /// <summary>In how many standards the user calibrates; 0 when the user does not.</summary>
     public int CalibrationPoints => _evaluator.Model.Converter is null ? 0 : _evaluator.Calibrator.Points;
 
@@ -40,7 +82,7 @@ public sealed class SimulatedUnit
     /// <summary>Runs the chain once.</summary>
     public SimulatedReading Read()
     {
-        ChainPoint point = _evaluator.Chain(_state);
+        ChainPoint point = _evaluator.Chain(_broken ?? _evaluator.Field, _state, limited: true);
         Specification specification = _evaluator.Instrument.Specification;
         bool hasConverter = _evaluator.Model.Converter is not null;
         (double low, double high) = _evaluator.CodeRange;

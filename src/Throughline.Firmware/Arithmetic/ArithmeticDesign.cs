@@ -147,13 +147,31 @@ public sealed class ArithmeticDesign
     public bool Run(in ArithmeticInputs inputs, Span<Int128> numbers, bool inWords)
     {
         Span<Int128> given = stackalloc Int128[4];
+        int count = Order(inputs, given);
+        return inWords ? Program.RunInWords(given[..count], numbers) : Program.RunExact(given[..count], numbers);
+    }
+
+    private int Order(in ArithmeticInputs inputs, Span<Int128> given)
+    {
         int count = 0;
         foreach (int index in Program.Inputs)
         {
             given[count++] = index == Code.Index ? inputs.Code : index == Temperature?.Index ? inputs.Temperature : index == Zero?.Index ? inputs.Zero : inputs.Gain;
         }
 
-        return inWords ? Program.RunInWords(given[..count], numbers) : Program.RunExact(given[..count], numbers);
+        return count;
+    }
+
+    /// <summary>Runs it in words over readings that were added up.</summary>
+    /// <param name="inputs">Its code is not read where there is a sum.</param>
+    /// <param name="sum">Of as many readings as a sum has.</param>
+    /// <param name="numbers">One for each node of the program.</param>
+    /// <returns>False where something is divided by zero.</returns>
+    public bool RunOfSum(in ArithmeticInputs inputs, long sum, Span<Int128> numbers)
+    {
+        Span<Int128> given = stackalloc Int128[4];
+        int count = Order(inputs with { Code = Sum == Code ? sum : inputs.Code }, given);
+        return Program.RunOfSum(given[..count], sum, numbers);
     }
 
     /// <summary>What the exact computation makes of the same inputs, in the measurand's unit; NaN when it can make nothing of them.</summary>

@@ -313,7 +313,10 @@ public sealed class IntegerProgram
     /// <summary>Runs it in the words of the processor: what does not fit loses its upper bits.</summary>
     public bool RunInWords(ReadOnlySpan<Int128> inputs, Span<Int128> numbers) => Run(inputs, numbers, inWords: true);
 
-    private bool Run(ReadOnlySpan<Int128> inputs, Span<Int128> numbers, bool inWords)
+    /// <summary>The same with readings that differ: their sum is given.</summary>
+    public bool RunOfSum(ReadOnlySpan<Int128> inputs, Int128 sum, Span<Int128> numbers) => Run(inputs, numbers, inWords: true, sum);
+
+    private bool Run(ReadOnlySpan<Int128> inputs, Span<Int128> numbers, bool inWords, Int128? sum = null)
     {
         int next = 0;
         foreach (Node node in _nodes)
@@ -329,7 +332,7 @@ public sealed class IntegerProgram
             {
                 Operation.Input => inputs[next++],
                 Operation.Constant => node.Constant,
-                Operation.Sum => a * node.Constant,
+                Operation.Sum => sum ?? a * node.Constant,
                 Operation.Add => a + b,
                 Operation.Subtract => a - b,
                 Operation.Multiply => a * b,

@@ -11,6 +11,7 @@ public sealed class PanelMachine
     private readonly Dictionary<string, int> _index;
     private readonly ImmutableArray<PanelAction?[]> _actions;
     private readonly int _allTaken;
+    private readonly int _freshEntries;
 
     /// <param name="instrument">One with a panel that has screens.</param>
     /// <exception cref="ArgumentException">It has none.</exception>
@@ -30,6 +31,13 @@ public sealed class PanelMachine
         _allTaken = (1 << Points) - 1;
         NeedsSteady = instrument.Calibration is { SteadyWithin: not null, SteadyFor: not null };
         Entries = [.. Panel.Screens.Where(s => s.Enters is not null).Select(s => s.Enters!.Value.Value).Distinct()];
+        for (int i = 0; i < Entries.Length; i++)
+        {
+            // A value may begin at one of its ends.
+            EntryClass begins = PanelValues.EntryOf(instrument, Entries[i]) is { } range ? range.ClassOf(range.Start) : EntryClass.Greatest;
+            _freshEntries |= (int)begins << (2 * i);
+        }
+
         FailureScreens = [.. Panel.Failures.Select(f => IndexOf(f.Screen.Value))];
     }
 
@@ -54,7 +62,7 @@ public sealed class PanelMachine
     public bool NeedsSteady { get; }
 
     /// <summary>Switched on: the measuring screen, a good sensor, nothing failed.</summary>
-    public PanelState Start => new(Measuring, 0, false, true, 0, 0);
+    public PanelState Start => new(Measuring, 0, false, true, 0, _freshEntries);
 
     public int IndexOf(string screen) => _index[screen];
 
@@ -228,7 +236,7 @@ public sealed class PanelMachine
             Screen = screen,
             IsSteady = false,
             Taken = goesOn ? state.Taken : 0,
-            Entries = goesOn || Panel.Screens[screen].Enters is { } enters && Panel.Screens[state.Screen].Enters?.Value == enters.Value ? state.Entries : 0,
+            Entries = goesOn || Panel.Screens[screen].Enters is { } enters && Panel.Screens[state.Screen].Enters?.Value == enters.Value ? state.Entries : _freshEntries,
         };
     }
 

@@ -6,7 +6,7 @@ namespace Throughline.Firmware;
 /// <param name="IsSteady">Whether the reading may be taken; false outside of a calibration.</param>
 /// <param name="IsGood">Whether a calibration would be accepted now.</param>
 /// <param name="Failures">One bit for each failure that is present, in the order of the file.</param>
-/// <param name="Entries">Two bits for each value that can be entered: see <see cref="EntryClass"/>. All in between when nothing is being entered.</param>
+/// <param name="Entries">Two bits for each value that can be entered: see <see cref="EntryClass"/>. Where each begins when nothing is being entered.</param>
 public readonly record struct PanelState(int Screen, int Taken, bool IsSteady, bool IsGood, int Failures, int Entries)
 {
     public EntryClass ClassOf(int entry) => (EntryClass)((Entries >> (2 * entry)) & 3);

@@ -21,6 +21,7 @@ internal static class CommandTree
         root.Add(FaultsCommand.Create(surroundings, engine));
         root.Add(BomCommand.Create(surroundings, engine));
         root.Add(FirmwareCommand.Create(surroundings, engine));
+        root.Add(PanelCommand.Create(surroundings, engine));
         root.Add(BatchCommand.Create(surroundings, engine));
         root.Add(MergeCommand.Create(surroundings, engine));
         root.Add(CompareCommand.Create(surroundings, engine));

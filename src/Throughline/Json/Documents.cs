@@ -71,6 +71,18 @@ internal static class Documents
         Faults = table is null ? null : FaultsOf(table, parsed.Value!.Specification.Unit),
     };
 
+    public static PanelDocument Panel(string file, Parsed<Instrument> parsed, IEnumerable<PanelMoment> moments) => new()
+    {
+        File = file,
+        Mistakes = Mistakes(parsed),
+        Instrument = InstrumentOf(parsed),
+        Moments =
+        [
+            .. moments.Select(m => new MomentShape(
+                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, Finite(m.LoopAmperes), m.OutputCode, Finite(m.Measurand), m.Failures)),
+        ],
+    };
+
     public static FirmwareDocument Firmware(string file, Parsed<Instrument> parsed, FirmwareCode? firmware, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built) => new()
     {
         File = file,

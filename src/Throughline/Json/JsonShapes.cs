@@ -196,6 +196,22 @@ internal sealed record FirmwareDocument
     public required FirmwareShape? Firmware { get; init; }
 }
 
+/// <summary>What <c>panel --json</c> writes.</summary>
+internal sealed record PanelDocument
+{
+    public string Format { get; } = "throughline.panel";
+
+    public int Version { get; } = 1;
+
+    public required string File { get; init; }
+
+    public required ImmutableArray<MistakeShape> Mistakes { get; init; }
+
+    public required InstrumentShape? Instrument { get; init; }
+
+    public required ImmutableArray<MomentShape> Moments { get; init; }
+}
+
 /// <summary>What <c>completions --json</c> writes.</summary>
 internal sealed record CompletionsDocument
 {
@@ -352,6 +368,9 @@ internal sealed record WorstRunShape(double Code, double Temperature, double Zer
 
 internal sealed record NumberShape(
     string Name, string Remark, string Word, double? Least, double? Greatest, int BitsNeeded, bool Fits, double? Step, string Unit, double? Rounding, double? Exact, double? InWord);
+
+internal sealed record MomentShape(
+    int Line, string Step, double Seconds, string Screen, ImmutableArray<string> Display, string Loop, double? LoopAmperes, long OutputCode, double? Measurand, ImmutableArray<string> Failures);
 
 internal sealed record CodeFileShape(string Name, string Purpose, int Bytes);
 

@@ -14,6 +14,7 @@ namespace Throughline.Json;
 [JsonSerializable(typeof(BatchDocument))]
 [JsonSerializable(typeof(UnitDocument))]
 [JsonSerializable(typeof(FirmwareDocument))]
+[JsonSerializable(typeof(PanelDocument))]
 [JsonSerializable(typeof(FilesDocument))]
 [JsonSerializable(typeof(CompletionsDocument))]
 internal sealed partial class JsonShapesContext : JsonSerializerContext;

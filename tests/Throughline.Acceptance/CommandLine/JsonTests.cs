@@ -23,6 +23,7 @@ public sealed partial class JsonTests
         { "faults broken.yaml", "Faults document" },
         { "bom broken.yaml", "Bill document" },
         { "firmware broken.yaml", "Firmware document" },
+        { "panel broken.yaml", "Panel document" },
         { "compare sound.yaml vat.yaml", "Comparison document" },
         { "compare sound.yaml broken.yaml", "Comparison document" },
         { "completions bash", "Completions document" },
@@ -38,6 +39,7 @@ public sealed partial class JsonTests
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
         { "firmware DEMO --build", "Firmware document" },
+        { "panel DEMO", "Panel document" },
     };
 
     [Theory]

@@ -21,7 +21,7 @@ public sealed partial class ReadmeTests
             string output = match.Groups["kind"].Value == "output" ? Output(match.Groups["what"].Value) : Mistake(match.Groups["what"].Value);
             return match.Groups["head"].Value + output + "```\n";
         });
-        Assert.Equal(2, pictures);
+        Assert.Equal(3, pictures);
         Assert.Null(Golden.Difference("README.md", current));
     }
 
@@ -52,6 +52,7 @@ public sealed partial class ReadmeTests
     private static Engine AtRoot { get; } = Engine.Default with
     {
         Read = file => InstrumentReader.ReadText(file, File.ReadAllText(Repository.PathOf(file)), Path.GetDirectoryName(Repository.PathOf(file))),
+        ReadScript = file => File.ReadAllText(Repository.PathOf(file)),
     };
 
     [GeneratedRegex("(?<head><!-- (?<kind>output|mistake): (?<what>.+?) -->\n```console\n)(?s:.*?)```\n")]

@@ -1,0 +1,20 @@
+namespace Throughline.Firmware;
+
+/// <summary>Where an instrument at work keeps what it must not forget.</summary>
+public interface ISettingsKeeper
+{
+    /// <summary>Reads the settings.</summary>
+    /// <returns>False when they were not to be had: then they are factory values.</returns>
+    bool Load(out KeptSettings settings);
+
+    /// <summary>Whether what is kept is still what was written; mends what can be mended.</summary>
+    bool IsSound();
+
+    void Save(in KeptSettings settings);
+
+    /// <summary>Puts factory values back.</summary>
+    void Restore(out KeptSettings settings);
+}
+
+/// <summary>What an instrument must not forget, as the arithmetic and the panel have it.</summary>
+public readonly record struct KeptSettings(long Zero, long Gain, int Language);
