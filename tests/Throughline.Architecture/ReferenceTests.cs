@@ -15,7 +15,8 @@ public sealed class ReferenceTests
         ["Throughline.Instruments"] = ["YamlDotNet"],
         ["Throughline.Analysis"] = ["Throughline.Circuits", "Throughline.Instruments"],
         ["Throughline.Firmware"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis"],
-        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "System.CommandLine"],
+        ["Throughline.Papers"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
+        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Papers", "System.CommandLine"],
     }.ToImmutableDictionary();
 
     public static TheoryData<string> Assemblies => [.. Allowed.Keys.Order(StringComparer.Ordinal)];

@@ -15,6 +15,9 @@ internal sealed partial class CheckContext
     private readonly Lazy<ResponseReport?> _response;
     private readonly Lazy<CalibrationReport?> _calibration;
     private readonly Lazy<ImmutableArray<BudgetTable>> _rated;
+    private readonly Lazy<Compliance?> _compliance;
+    private readonly Lazy<ImmutableArray<LoopCondition>> _loopConditions;
+    private readonly Lazy<LoopNoise?> _loopNoise;
 
     public CheckContext(Evaluator evaluator)
     {
@@ -24,6 +27,9 @@ internal sealed partial class CheckContext
         _converter = new Lazy<Extreme?>(FindConverter);
         _response = new Lazy<ResponseReport?>(() => ResponseBuilder.Build(evaluator));
         _calibration = new Lazy<CalibrationReport?>(() => CalibrationSurvey.Build(evaluator, AllowedError));
+        _compliance = new Lazy<Compliance?>(() => Analysis.Compliance.Of(this));
+        _loopConditions = new Lazy<ImmutableArray<LoopCondition>>(() => new LoopConditionsBuilder(this).Build());
+        _loopNoise = new Lazy<LoopNoise?>(() => LoopNoiseBuilder.Build(this));
         _rated = new Lazy<ImmutableArray<BudgetTable>>(() => new BudgetBuilder(this).Rated());
     }
 
@@ -48,6 +54,16 @@ internal sealed partial class CheckContext
 
     /// <summary>What the user's calibration lets through and leaves; null when the user does not calibrate.</summary>
     public CalibrationReport? Calibration => _calibration.Value;
+
+    /// <summary>What the output passes at its rated load; null when nothing drives it.</summary>
+    public Compliance? Compliance => _compliance.Value;
+
+    /// <summary>What happens in the ways in which the loop may be loaded or connected; none without a loop.</summary>
+    public ImmutableArray<LoopCondition> LoopConditions => _loopConditions.Value;
+
+    /// <summary>Noise and ripple of the loop's current; null without a loop or an operating point.</summary>
+    public LoopNoise? LoopNoise => _loopNoise.Value;
+
     /// <summary>Error budgets of display and loop over rated conditions, at the ends and quarters of the range; empty without an operating point.</summary>
     public ImmutableArray<BudgetTable> RatedBudgets => _rated.Value;
 

@@ -47,7 +47,14 @@ internal static class CheckList
         new LoopFollowsCheck(),
         new LoopAccuracyCheck(),
         new FailureCurrentCheck(),
+        new LoopStatesCheck(),
+        new OutputTestCheck(),
         new ComplianceCheck(),
+        new OutputDissipationCheck(),
+        new ReversedLoopCheck(),
+        new LoopClampCheck(),
+        new CommunicationLoadCheck(),
+        new LoopNoiseCheck(),
         new FaultSignallingCheck(),
     ];
 }

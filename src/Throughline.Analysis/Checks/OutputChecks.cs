@@ -282,7 +282,7 @@ internal sealed class FailureCurrentCheck : Check
             failure.Span);
     }
 
-    private static Scenario[] Scenarios(CheckContext context, Loop loop, double amperes) =>
+    internal static Scenario[] Scenarios(CheckContext context, Loop loop, double amperes) =>
     [
         new Scenario("least load", s =>
         {

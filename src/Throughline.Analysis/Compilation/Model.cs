@@ -12,6 +12,10 @@ public sealed partial class Model
     internal const string ReturnProbeElement = "probe at the sensor's return";
     internal const string LoadElement = "loop load";
     internal const string LoopSupplyElement = "loop supply";
+    internal const string LoopClampElement = "loop clamps";
+
+    /// <summary>The node between receiver and supply of a loop that is fed from outside.</summary>
+    internal const string ReceiverNode = "loop.receiver";
 
     private readonly ImmutableArray<BoundNetwork> _benches;
 
@@ -196,7 +200,10 @@ public sealed partial class Model
                 continue;
             }
 
-            part.Describe(fault is { OpenNode: { } open } && fault.Part == part.Name.Value ? new LiftedSink(sink, open) : sink, settings);
+            INetworkSink into = fault is { OpenNode: { } open } && fault.Part == part.Name.Value ? new LiftedSink(sink, open)
+                : fault?.Wiring is null ? sink
+                : new ReverseConductingSink(sink);
+            part.Describe(into, settings);
         }
 
         foreach (SetSource source in step?.With.Where(IsInnerSource) ?? [])
@@ -211,7 +218,7 @@ public sealed partial class Model
 
         DescribeConverter(sink);
         DescribeOutputConverter(sink);
-        DescribeLoop(sink, builder);
+        DescribeLoop(sink, builder, fault?.Wiring);
         UnitState sample = CreateBareState();
         sample.Measurand = Instrument.Specification.Range.Middle;
         sample.SimulatedSignal = 0;
@@ -283,7 +290,7 @@ public sealed partial class Model
         }
     }
 
-    private void DescribeLoop(NetworkSink sink, NetworkBuilder builder)
+    private void DescribeLoop(NetworkSink sink, NetworkBuilder builder, LoopWiring? wiring)
     {
         if (Instrument.Loop is not { } loop)
         {
@@ -291,15 +298,25 @@ public sealed partial class Model
         }
 
         Law load = s => ((UnitState)s).LoadOhms;
+        (string plus, string minus) = wiring is { IsReversed: true } ? (loop.Minus.Value, loop.Plus.Value) : (loop.Plus.Value, loop.Minus.Value);
         if (loop.Supply is { } supply)
         {
-            const string Inner = "loop.receiver";
-            sink.Resistor(LoadElement, loop.Minus.Value, Inner, load);
-            sink.VoltageSource(LoopSupplyElement, loop.Plus.Value, Inner, s => s.Value(supply));
+            sink.Resistor(LoadElement, minus, ReceiverNode, load);
+            sink.VoltageSource(LoopSupplyElement, plus, ReceiverNode, s => s.Value(supply));
+        }
+        else if (wiring?.ForeignVolts is { } foreign)
+        {
+            sink.Resistor(LoadElement, plus, ReceiverNode, load);
+            sink.VoltageSource(LoopSupplyElement, ReceiverNode, minus, _ => foreign);
         }
         else
         {
-            sink.Resistor(LoadElement, loop.Plus.Value, loop.Minus.Value, load);
+            sink.Resistor(LoadElement, plus, minus, load);
+        }
+
+        if (loop.Clamps is { } clamps)
+        {
+            sink.CurrentSource(LoopClampElement, loop.Plus.Value, loop.Minus.Value, clamps.Law);
         }
 
         // A passive output has no supply of its own: its negative terminal is then the return of its island.

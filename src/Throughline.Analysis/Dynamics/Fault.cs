@@ -20,6 +20,9 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
     /// <summary>Two nodes that are joined; null when none are.</summary>
     public (string First, string Second)? Shorted { get; init; }
 
+    /// <summary>How the loop is connected; null for as drawn.</summary>
+    public LoopWiring? Wiring { get; init; }
+
     /// <summary>Supplies that give nothing.</summary>
     public ImmutableArray<string> MissingSupplies { get; init; } = [];
 

@@ -317,7 +317,7 @@ internal sealed partial class Evaluator
             : Math.Round(exact) < low ? $"{Model.Converter!.Name.Value} at its least code" : null;
     }
 
-    private static string? LimitRemark(NetworkRun run, OperatingPoint point)
+    internal static string? LimitRemark(NetworkRun run, OperatingPoint point)
     {
         foreach (AmplifierPins amplifier in run.Bound.Amplifiers)
         {

@@ -64,6 +64,7 @@ public sealed record Instrument
             .. stages.OfType<CircuitStage>().SelectMany(s => s.Parts).SelectMany(p => p.Parameters),
             .. stages.SelectMany(OwnOf),
             loop?.Supply,
+            loop?.Clamps?.Leakage,
             .. calibration?.Standards.Select(s => s.Value) ?? [],
             .. adjustment.IsEmpty ? [] : OfBench(),
         ];
@@ -217,11 +218,37 @@ public sealed record Loop
     /// <summary>Currents that the output test sets, A.</summary>
     public QuantityRange? Test { get; init; }
 
-    /// <summary>Resistance of receiver and cable, Ω.</summary>
-    public required QuantityRange Load { get; init; }
+    /// <summary>Resistance of the receiver and of whatever else the file counts with it, Ω.</summary>
+    public required QuantityRange Receiver { get; init; }
+
+    /// <summary>The cable to the receiver; null when none is stated.</summary>
+    public LoopCable? Cable { get; init; }
+
+    /// <summary>Resistance of a barrier in the loop, Ω; null without one.</summary>
+    public QuantityRange? Barrier { get; init; }
+
+    /// <summary>Surge clamps across the terminals; null without any.</summary>
+    public LoopClamps? Clamps { get; init; }
+
+    /// <summary>Digital communication on the loop; null when none is asked for.</summary>
+    public LoopCommunication? Communication { get; init; }
+
+    /// <summary>All resistance between the terminals, Ω: receiver and barrier, and at the most the whole cable where it is hottest. A cable may always be
+    /// shorter than stated, so the least is without it.</summary>
+    public QuantityRange Load => Receiver with
+    {
+        Low = Receiver.Low + (Barrier?.Low ?? 0),
+        High = Receiver.High + (Barrier?.High ?? 0) + (Cable?.GreatestResistance ?? 0),
+    };
 
     /// <summary>Voltage in series with the load when the loop is fed from outside, V; null when the instrument feeds it.</summary>
     public Parameter? Supply { get; init; }
+
+    /// <summary>Ripple of <see cref="Supply"/>, V peak to peak, at twice the frequency of the mains; null when none is stated.</summary>
+    public Quantity? SupplyRipple { get; init; }
+
+    /// <summary>Noise and ripple of the current that the receiver takes, A peak to peak; null when not said.</summary>
+    public Quantity? NoiseLimit { get; init; }
 
     public SourceSpan Span { get; init; }
 }

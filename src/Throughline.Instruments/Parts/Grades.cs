@@ -108,26 +108,46 @@ internal static class Grades
         Key.Optional("noise", Noise, "Noise at the input."),
         Key.Optional("cost", PriceReader.Price, "Price of one."));
 
+    /// <summary>Keys of what a part may turn into heat.</summary>
+    public const string Dissipation = "dissipation";
+
+    public const string Thermal = "junction";
+
+    public const string JunctionLimit = "junction limit";
+
+    private static readonly Key[] Heat =
+    [
+        Key.Optional(Dissipation, Shapes.Quantity(UnitSets.Power, f => f.Positive()), "Greatest power at 25 °C ambient and below."),
+        Key.Optional(Thermal, Shapes.Quantity(UnitSets.ThermalResistance, f => f.Positive()), "Thermal resistance from junction to ambient.", "from `dissipation` and `junction limit`"),
+        Key.Optional(JunctionLimit, Shapes.Quantity(UnitSets.Temperature, f => f.WithSign()), "Greatest temperature of the junction."),
+    ];
+
     public static readonly MapShape Diode = new(
         "diode grade",
         "Figures of a diode in Shockley's law.",
-        Key.Required("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C."),
-        Key.Optional("emission", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().Between(0.5, 10)), "Emission coefficient.", "1"),
-        Key.Optional("series resistance", Ohms, "Series resistance.", "0 Ω"),
-        Key.Optional("breakdown", Shapes.Quantity(UnitSets.Voltage, f => f.WithTolerance().WithBounds().Positive()), "Reverse voltage at which it conducts.", "never"),
-        Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge; it sets how the saturation current rises with temperature.", "1.11 V, silicon"),
-        Key.Optional("cost", PriceReader.Price, "Price of one."));
+        [
+            Key.Required("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C."),
+            Key.Optional("emission", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().Between(0.5, 10)), "Emission coefficient.", "1"),
+            Key.Optional("series resistance", Ohms, "Series resistance.", "0 Ω"),
+            Key.Optional("breakdown", Shapes.Quantity(UnitSets.Voltage, f => f.WithTolerance().WithBounds().Positive()), "Reverse voltage at which it conducts.", "never"),
+            Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge; it sets how the saturation current rises with temperature.", "1.11 V, silicon"),
+            .. Heat,
+            Key.Optional("cost", PriceReader.Price, "Price of one."),
+        ]);
 
     public static readonly MapShape Transistor = new(
         "transistor grade",
         "Figures of a bipolar transistor.",
-        Key.Required("polarity", new WordShape("npn", "pnp"), "Polarity."),
-        Key.Required("current gain", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().WithBounds().OrRange().Positive()), "Forward current gain."),
-        Key.Optional("reverse gain", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().Positive()), "Reverse current gain.", "4"),
-        Key.Optional("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C.", "10 fA, a small silicon transistor"),
-        Key.Optional("saturation voltage", Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds().Positive()), "Collector–emitter voltage below which it no longer controls its current.", "as the equations give"),
-        Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge.", "1.11 V, silicon"),
-        Key.Optional("cost", PriceReader.Price, "Price of one."));
+        [
+            Key.Required("polarity", new WordShape("npn", "pnp"), "Polarity."),
+            Key.Required("current gain", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().WithBounds().OrRange().Positive()), "Forward current gain."),
+            Key.Optional("reverse gain", Shapes.Quantity(UnitSets.Number, f => f.OrBare().WithTolerance().Positive()), "Reverse current gain.", "4"),
+            Key.Optional("saturation current", Shapes.Quantity(UnitSets.Current, f => f.WithTolerance().WithBounds().Positive()), "Saturation current at 25 °C.", "10 fA, a small silicon transistor"),
+            Key.Optional("saturation voltage", Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds().Positive()), "Collector–emitter voltage below which it no longer controls its current.", "as the equations give"),
+            Key.Optional("bandgap", Shapes.Quantity(UnitSets.Voltage, f => f.Between(0.1, 4)), "Energy gap over the elementary charge.", "1.11 V, silicon"),
+            .. Heat,
+            Key.Optional("cost", PriceReader.Price, "Price of one."),
+        ]);
 
     /// <summary>The key of each kind in a parts file, which is also the key of the part, with what its grades may say.</summary>
     public static readonly ImmutableArray<(string Kind, MapShape Shape)> All =

@@ -61,6 +61,7 @@ internal sealed class DiodeKind : PartKind
             Grade = kind == "diode" ? map.Text("diode") : null,
             GradePrice = kind == "diode" ? PriceReader.Read(grade.Raw("cost"), map.Context.Sink) : null,
             AllParameters = [.. new[] { saturation, emission, series, breakdown }.OfType<Parameter>()],
+            Rating = PowerRating.Of(grade),
             Laws = new DiodeLaws
             {
                 SaturationCurrent = Junction.SaturationCurrent(
@@ -137,6 +138,7 @@ internal sealed class TransistorKind : PartKind
             GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             IsNpn = polarity.Value == "npn",
             AllParameters = [.. new[] { forward, reverse, saturation, saturationVoltage }.OfType<Parameter>()],
+            Rating = PowerRating.Of(grade),
             Laws = new BipolarLaws
             {
                 SaturationCurrent = Junction.SaturationCurrent(saturation, _ => 1, grade.Quantity("bandgap")?.Value ?? Junction.SiliconBandgapVolts),
@@ -149,13 +151,15 @@ internal sealed class TransistorKind : PartKind
 }
 
 /// <summary>A diode or breakdown diode.</summary>
-public sealed record Diode(string KindWord) : Part
+public sealed record Diode(string KindWord) : Part, IRated
 {
     public required Located<string> Anode { get; init; }
 
     public required Located<string> Cathode { get; init; }
 
     public required DiodeLaws Laws { get; init; }
+
+    public PowerRating? Rating { get; init; }
 
     public override string Kind => KindWord;
 
@@ -169,7 +173,7 @@ public sealed record Diode(string KindWord) : Part
 }
 
 /// <summary>A bipolar transistor.</summary>
-public sealed record Transistor : Part
+public sealed record Transistor : Part, IRated
 {
     public required Located<string> Collector { get; init; }
 
@@ -180,6 +184,8 @@ public sealed record Transistor : Part
     public required bool IsNpn { get; init; }
 
     public required BipolarLaws Laws { get; init; }
+
+    public PowerRating? Rating { get; init; }
 
     public override string Kind => "transistor";
 

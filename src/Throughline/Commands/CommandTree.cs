@@ -20,6 +20,7 @@ internal static class CommandTree
         root.Add(ResponseCommand.Create(surroundings, engine));
         root.Add(FaultsCommand.Create(surroundings, engine));
         root.Add(BomCommand.Create(surroundings, engine));
+        root.Add(LoopCommand.Create(surroundings, engine));
         root.Add(FirmwareCommand.Create(surroundings, engine));
         root.Add(PanelCommand.Create(surroundings, engine));
         root.Add(BatchCommand.Create(surroundings, engine));

@@ -25,7 +25,15 @@ internal static class Words
     {
         Description = "Values of the measurand in its unit, with commas between: --at 3.6,7. Without it, the ends and quarters of the range.",
         HelpName = "VALUES",
-        CustomParser = Values,
+        CustomParser = result => Values(result, "--at", "3.6,7"),
+    };
+
+    /// <summary>An option that takes several numbers.</summary>
+    public static Option<double[]> Numbers(string name, string helpName, string description, string example) => new(name)
+    {
+        Description = description,
+        HelpName = helpName,
+        CustomParser = result => Values(result, name, example),
     };
 
     /// <summary>An option that takes one number, with or without its unit.</summary>
@@ -62,14 +70,14 @@ internal static class Words
             && double.IsFinite(value);
     }
 
-    private static double[]? Values(ArgumentResult result)
+    private static double[]? Values(ArgumentResult result, string name, string example)
     {
         List<double> values = [];
         foreach (string text in result.Tokens.SelectMany(token => token.Value.Split(',')))
         {
             if (!TryNumber(text, [], out double value))
             {
-                result.AddError($"--at takes numbers with commas between, such as 3.6,7, and '{text}' is none.");
+                result.AddError($"{name} takes numbers with commas between, such as {example}, and '{text}' is none.");
                 return null;
             }
 

@@ -10,7 +10,7 @@ using Throughline.Output;
 namespace Throughline.Json;
 
 /// <summary>Results as the documents of docs/json.md.</summary>
-internal static class Documents
+internal static partial class Documents
 {
     // −, µ and Ω as themselves: the output is UTF-8 and no web page.
     private static readonly JsonShapesContext Context = new(new JsonSerializerOptions(JsonShapesContext.Default.Options)

@@ -11,6 +11,7 @@ namespace Throughline.Json;
 [JsonSerializable(typeof(BillDocument))]
 [JsonSerializable(typeof(FaultsDocument))]
 [JsonSerializable(typeof(ComparisonDocument))]
+[JsonSerializable(typeof(LoopDocument))]
 [JsonSerializable(typeof(BatchDocument))]
 [JsonSerializable(typeof(UnitDocument))]
 [JsonSerializable(typeof(FirmwareDocument))]

@@ -41,6 +41,20 @@ public static class CopperWire
         return double.NaN;
     }
 
+    /// <summary>The cross section of the table that a figure means, mm²; NaN when the table has none within a millionth.</summary>
+    public static double NearestSection(double squareMillimetres)
+    {
+        foreach (double section in StandardSections)
+        {
+            if (Math.Abs(section - squareMillimetres) <= 1e-6 * section)
+            {
+                return section;
+            }
+        }
+
+        return double.NaN;
+    }
+
     /// <summary>Resistance over that at 20 °C: (234.5 + t) / 254.5, the relation for annealed copper; NaN below −234.5 °C.</summary>
     public static double TemperatureFactor(double celsius) => celsius >= -234.5 ? (234.5 + celsius) / 254.5 : double.NaN;
 }

@@ -1,0 +1,66 @@
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>Both ends of the output test can be set on every unit.</summary>
+internal sealed class OutputTestCheck : Check
+{
+    public override string Name => "output test range";
+
+    public override string MustHold => "Every unit can be set to both ends of the output test, to within one code.";
+
+    public override string Formula => "Greatest current at code 0 and least current at the last code over every adjusted unit and all rated conditions, amplifiers with their limits, against the ends of the test.";
+
+    public override string Source => "Common practice, no source: an error of the converter below its code 0 can't be taken away by a code.";
+
+    public override IEnumerable<Finding> Run(CheckContext context)
+    {
+        if (context.Instrument.Loop is not { Test: { } test } loop || context.Model.OutputConverter is not { } dac || context.Evaluator.OutputTransfer is not { } transfer)
+        {
+            yield break;
+        }
+
+        double step = context.Evaluator.VoltsPerOutputCode;
+        double last = (Math.ScaleB(1, dac.Bits) - 1) * step;
+        bool rising = transfer.Forward(last) > transfer.Forward(0);
+        double bottom = context.Extremes.Find(Of(context, Sides.High), Scenarios(loop, rising ? 0 : last), limited: true).High;
+        double top = context.Extremes.Find(Of(context, Sides.Low), Scenarios(loop, rising ? last : 0), limited: true).Low;
+        double code = Math.Abs(transfer.Forward(step) - transfer.Forward(0));
+        double missingLow = Math.Max(0, bottom - test.Low);
+        double missingHigh = Math.Max(0, test.High - top);
+        bool low = missingLow >= missingHigh;
+        double missing = Math.Max(missingLow, missingHigh);
+        yield return CheckContext.Finding(
+            this,
+            "loop",
+            "loop",
+            missing <= code ? 1 - (0.9 * missing / code) : Math.Max(-1, (code - missing) / Math.Max(code, context.AllowedLoopError)),
+            missing <= code
+                ? $"Every unit reaches {Engineering.Range(test.Low, test.High, "A")}; code 0 gives at most {Engineering.Format(rising ? bottom : top, "A", 3)}."
+                : low
+                    ? $"{Engineering.Format(test.Low, "A")} can't be set on every unit: the least that flows may be {Engineering.Format(bottom, "A", 3)}."
+                    : $"{Engineering.Format(test.High, "A")} can't be set on every unit: the most that flows may be {Engineering.Format(top, "A", 4)}.",
+            [
+                new Figure("least current that can be set, worst case", bottom, "A"),
+                new Figure("greatest current that can be set, worst case", top, "A"),
+                new Figure("test from", test.Low, "A"),
+                new Figure("test to", test.High, "A"),
+                new Figure("one code", code, "A"),
+            ],
+            low
+                ? $"A test from {Engineering.Format(bottom + code, "A", 2)} upwards, or a zero of the stage that leaves codes below it."
+                : "More gain behind the converter, a greater reference, or a test that ends lower.",
+            test.Span);
+    }
+
+    private static Reading Of(CheckContext context, Sides sides) => new(Evaluator.LoopProbe(context.Model.Field), Sides: sides);
+
+    private static Scenario[] Scenarios(Loop loop, double volts) =>
+    [
+        new Scenario("least load", s =>
+        {
+            s.LoadOhms = loop.Load.Low;
+            s.DriveVolts = volts;
+        }),
+    ];
+}

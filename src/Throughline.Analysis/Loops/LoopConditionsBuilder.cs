@@ -1,0 +1,223 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>
+/// Loads and connects the loop of the nominal unit in every way there is, in the greatest ambient temperature with every supply at its greatest voltage and the
+/// output at the greatest current that it must carry.
+/// </summary>
+internal sealed class LoopConditionsBuilder(CheckContext context)
+{
+    /// <summary>Stands for an open loop, Ω: far more than any insulation lets matter.</summary>
+    private const double OpenOhms = 1e9;
+
+    private const double ShortOhms = 1e-3;
+
+    /// <summary>Currents, evenly from 0 to the greatest, among which the warmest is looked for.</summary>
+    private const int Currents = 24;
+
+    private readonly bool _isBench = context.Model.OutputConverter is null;
+
+    private NetworkRun Run => _isBench ? context.Evaluator.Bench : context.Evaluator.Field;
+
+    /// <summary>The conditions that the instrument can get into; none without a loop.</summary>
+    public ImmutableArray<LoopCondition> Build()
+    {
+        if (context.Instrument.Loop is not { } loop)
+        {
+            return [];
+        }
+
+        List<LoopCondition> all = [];
+        if (context.Evaluator.OutputTransfer is not null && context.Evaluator.LoopScale is not null)
+        {
+            all.Add(Rated(loop));
+            all.Add(At(LoopConditionKind.ShortCircuit, "receiver short-circuited", Run, ShortOhms, context.LoopCurrents.High));
+        }
+
+        all.Add(Open());
+        all.AddRange(Misconnected(loop));
+        if (loop.Clamps is { } clamps)
+        {
+            all.Add(Leaking(clamps));
+        }
+
+        all.Add(Grounded(loop));
+        return [.. all];
+    }
+
+    private double Ambient => context.Specification.Ambient.High;
+
+    /// <summary>The warmest of all rated loads and currents. Heat in a controlled output, (V − I R) I, falls with the load; over the current it has one top.</summary>
+    private LoopCondition Rated(Loop loop)
+    {
+        double most = context.LoopCurrents.High;
+        LoopCondition? warmest = null;
+        foreach (double load in new[] { loop.Load.Low, loop.Load.High })
+        {
+            for (int i = 1; i <= Currents; i++)
+            {
+                double amperes = most * i / Currents;
+                LoopCondition found = At(
+                    LoopConditionKind.RatedLoad, $"warmest at a rated load, {Engineering.Format(load, "Ω", 3)}", Run, Math.Max(load, ShortOhms), amperes);
+                if (warmest is null || Strain(found) > Strain(warmest))
+                {
+                    warmest = found;
+                }
+            }
+        }
+
+        return warmest!;
+    }
+
+    private static double Strain(LoopCondition condition) =>
+        double.IsNaN(condition.Watts) ? 0 : double.IsNaN(condition.AllowedWatts) ? condition.Watts : condition.Watts / condition.AllowedWatts;
+
+    private LoopCondition Open()
+    {
+        UnitState state = HotState();
+        state.LoadOhms = OpenOhms;
+        ChainPoint point = context.Evaluator.Chain(state);
+        UnitState closed = HotState();
+        double shown = context.Evaluator.Chain(closed).Display;
+        string display = double.IsNaN(point.Display) ? ""
+            : point.Display == shown ? $"; the display goes on showing {context.At(point.Display)}"
+            : $"; the display moves from {context.At(shown)} to {context.At(point.Display)}";
+        context.Evaluator.Field.Solve(state, limited: true);
+        return Describe(
+            LoopConditionKind.Open, "loop open", context.Evaluator.Field, double.NaN, $"{point.Remark ?? "No amplifier is at a limit"}{display}.");
+    }
+
+    private IEnumerable<LoopCondition> Misconnected(Loop loop)
+    {
+        if (loop.Supply is not null)
+        {
+            yield return Wired(LoopConditionKind.Reversed, "wires exchanged", new LoopWiring(IsReversed: true));
+            yield break;
+        }
+
+        double foreign = context.Instrument.Supplies.Where(s => s.Kind is SupplyKind.Dc or SupplyKind.Battery).Select(s => Math.Abs(Greatest(s.Voltage))).DefaultIfEmpty(0).Max();
+        if (foreign > 0)
+        {
+            string volts = Engineering.Format(foreign, "V", 3);
+            yield return Wired(LoopConditionKind.ForeignSupply, $"{volts} in the receiver, aiding", new LoopWiring(IsReversed: false, -foreign));
+            yield return Wired(LoopConditionKind.ForeignSupplyReversed, $"{volts} in the receiver, opposing", new LoopWiring(IsReversed: false, foreign));
+        }
+    }
+
+    private LoopCondition Wired(LoopConditionKind kind, string name, LoopWiring wiring)
+    {
+        NetworkRun run = new(context.Model.BindFault(new Fault(name, "loop", context.Instrument.Loop!.Span) { Wiring = wiring }));
+        return At(kind, name, run, Math.Max(context.Instrument.Loop.Load.Low, ShortOhms), context.LoopCurrents.High, asked: false);
+    }
+
+    private LoopCondition Leaking(LoopClamps clamps)
+    {
+        double amperes = clamps.Leakage.Quantity.High * clamps.Factor(Ambient);
+        return new LoopCondition(
+            LoopConditionKind.ClampLeakage, $"clamps at {Engineering.Format(Ambient, "°C")}", amperes, null, double.NaN, double.NaN, double.NaN, double.NaN, amperes, LoopHarm.None,
+            $"{Engineering.Percent(amperes / context.LoopSpan, 2)} of span past the receiver or past the output.");
+    }
+
+    private LoopCondition Grounded(Loop loop)
+    {
+        string end = loop.Supply is null ? loop.Minus.Value : Model.ReceiverNode;
+        string back = context.Model.DefaultReturn;
+        double asDrawn = context.Evaluator.Chain(HotState()).LoopAmperes;
+        const string Name = "receiver and sensor side grounded";
+        if (end == back)
+        {
+            return new LoopCondition(
+                LoopConditionKind.ReceiverGrounded, Name, asDrawn, null, double.NaN, double.NaN, double.NaN, double.NaN, 0, LoopHarm.None, "They share their return anyway.");
+        }
+
+        NetworkRun run = new(context.Model.BindFault(new Fault(Name, "loop", loop.Span) { Shorted = (end, back) }));
+        ChainPoint point = context.Evaluator.Chain(run, HotState(), limited: true);
+        double shift = point.LoopAmperes - asDrawn;
+        LoopCondition found = Describe(LoopConditionKind.ReceiverGrounded, Name, run, shift, null);
+        return found with
+        {
+            Remark = double.IsNaN(shift) ? point.Remark
+                : Math.Abs(shift) < context.LoopSpan * 1e-6 ? "No other way for the current: the two sides stay apart."
+                : $"{Engineering.Format(-shift, "A", 3)} of the current find another way than the receiver.",
+        };
+    }
+
+    /// <summary>Drives the output to a current at a load.</summary>
+    /// <param name="asked">Whether the current is one that ought to flow.</param>
+    private LoopCondition At(LoopConditionKind kind, string name, NetworkRun run, double load, double amperes, bool asked = true)
+    {
+        UnitState state = HotState();
+        state.LoadOhms = load;
+        context.Drive(state, amperes);
+        OperatingPoint point = run.Solve(state, limited: true);
+        double flows = point.Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(run) : double.NaN;
+        string? remark = point.Status == SolveStatus.Solved ? Evaluator.LimitRemark(run, point) : point.Trouble;
+        return Describe(kind, name, run, asked ? flows - amperes : double.NaN, remark);
+    }
+
+    /// <summary>A nominal adjusted unit in the greatest ambient temperature, every supply at its greatest voltage.</summary>
+    private UnitState HotState()
+    {
+        UnitState state = context.Evaluator.NewState();
+        state.AmbientCelsius = Ambient;
+        IEnumerable<Parameter> supplies = context.Instrument.Supplies.Select(s => s.Voltage);
+        foreach (Parameter supply in context.Instrument.Loop?.Supply is { } loop ? supplies.Append(loop) : supplies)
+        {
+            state.Values[context.Model.Parameters.IndexOf(supply)] = Greatest(supply);
+        }
+
+        return state;
+    }
+
+    /// <summary>The voltage of a supply that is furthest from zero.</summary>
+    private double Greatest(Parameter supply)
+    {
+        int index = context.Model.Parameters.IndexOf(supply);
+        return supply.Quantity.Value < 0 ? context.Model.Parameters.Low(index) : context.Model.Parameters.High(index);
+    }
+
+    /// <summary>What the point last solved does to the part that it strains most.</summary>
+    private LoopCondition Describe(LoopConditionKind kind, string name, NetworkRun run, double shift, string? remark)
+    {
+        if (run.Point is not { Status: SolveStatus.Solved } point)
+        {
+            return new LoopCondition(
+                kind, name, double.NaN, null, double.NaN, double.NaN, double.NaN, double.NaN, shift, LoopHarm.Unstated, run.Point?.Trouble ?? remark);
+        }
+
+        LoopCondition blank = new(
+            kind, name, context.Evaluator.LoopAmperes(run), null, double.NaN, double.NaN, double.NaN, double.NaN, shift, LoopHarm.None, remark);
+        LoopCondition worst = blank;
+        foreach (Part part in OutputParts())
+        {
+            if (!run.Bound.Elements.TryGetValue(part.Name.Value, out ElementId element))
+            {
+                continue;
+            }
+
+            double watts = point.Power(element);
+            PowerRating? rating = (part as IRated)?.Rating;
+            LoopCondition found = blank with
+            {
+                Part = part.Name.Value,
+                PartAmperes = Enumerable.Range(0, part.Terminals.Length).Max(pin => Math.Abs(point.CurrentInto(element, pin))),
+                Watts = watts,
+                AllowedWatts = rating?.AllowedWatts(Ambient) ?? double.NaN,
+                JunctionCelsius = rating?.JunctionCelsius(watts, Ambient) ?? double.NaN,
+            };
+            found = found with { Harm = double.IsNaN(found.AllowedWatts) ? LoopHarm.Unstated : watts > found.AllowedWatts ? LoopHarm.Overheated : LoopHarm.None };
+            if (worst.Part is null || Strain(found) > Strain(worst))
+            {
+                worst = found;
+            }
+        }
+
+        return worst;
+    }
+
+    /// <summary>Semiconductors of the output whose heat follows the loop.</summary>
+    private IEnumerable<Part> OutputParts() => context.Model.OutputStages.SelectMany(s => s.Parts).Where(p => p is IRated);
+}

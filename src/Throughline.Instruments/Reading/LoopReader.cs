@@ -1,0 +1,186 @@
+using System.Collections.Immutable;
+using System.Globalization;
+using Throughline.Instruments.Physics;
+
+namespace Throughline.Instruments;
+
+/// <summary>Reads the loop.</summary>
+internal static class LoopReader
+{
+    private static readonly QuantityShape Current = Shapes.Quantity(UnitSets.Current);
+
+    private static readonly MapShape Cable = new(
+        "cable",
+        "Two cores of plain copper to the receiver. Their resistance is the greatest that IEC 60228 allows.",
+        Key.Required("length", Shapes.Quantity(UnitSets.Length, f => f.Positive()), "Greatest length, one way."),
+        Key.Required("area", Shapes.Quantity(UnitSets.Area, f => f.Positive()), "Nominal cross section of a core, one of those of IEC 60228."),
+        Key.Optional("class", new WordShape("1", "2", "5", "6"), "Class of the conductor by IEC 60228: 1 solid, 2 stranded, 5 flexible, 6 very flexible.", "2"),
+        Key.Optional(
+            "temperature", Shapes.Quantity(UnitSets.Temperature, f => f.WithSign().OrRange().Saying("a range such as −20 .. 50 °C")), "Temperature along its way.", "20 °C"));
+
+    private static readonly MapShape Clamps = new(
+        "clamps",
+        "Surge clamps across the terminals.",
+        Key.Required("leakage", Shapes.Quantity(UnitSets.Current, f => f.WithBounds().Positive()), "Their current at 25 °C and the voltage of the loop."),
+        Key.Optional(
+            "doubles every", Shapes.Quantity(UnitSets.TemperatureDifference, f => f.Positive()), "Ambient temperature difference that doubles it.", "the same at every temperature"));
+
+    private static readonly MapShape Communication = new(
+        "communication",
+        "What digital communication on top of the current asks of the loop.",
+        Key.Required("least load", Shapes.Quantity(UnitSets.Resistance, f => f.Positive()), "Resistance that the loop has to have: 230 Ω for signals of 1 mA peak to peak at 1200 and 2200 Hz."),
+        Key.Optional("greatest load", Shapes.Quantity(UnitSets.Resistance, f => f.Positive()), "Resistance that it may have."));
+
+    public static readonly MapShape Shape = new(
+        "loop",
+        "The current loop as its receiver sees it.",
+        Key.Required("through", Shapes.Pair, "The instrument's terminals: where the current leaves a sourcing instrument, and where it comes back."),
+        Key.Required(
+            "scale",
+            new DictionaryShape("two or more points such as { 3.00 pH: 4 mA, 9.00 pH: 20 mA }", Shapes.Measurand, Current, 2),
+            "Measurand against current."),
+        Key.Optional(
+            "limits",
+            new MapShape(
+                "loop limits",
+                "Currents at the edges of the signal.",
+                Key.Optional("under", Current, "Least current while measuring."),
+                Key.Optional("over", Current, "Greatest current while measuring."),
+                Key.Optional("failure", Current, "Current that signals a failure.")),
+            "Currents at the edges of the signal."),
+        Key.Optional("test", Shapes.Quantity(UnitSets.Current, f => f.AsRange("0 .. 24 mA")), "Currents that the output test sets."),
+        Key.Required("load", Shapes.Quantity(UnitSets.Resistance, f => f.OrRange().Saying("a range such as 0 .. 500 Ω")), "Resistance of the receiver, with anything that has no key of its own."),
+        Key.Optional("cable", Cable, "The cable to the receiver; its resistance is added to the load."),
+        Key.Optional("barrier", Shapes.Quantity(UnitSets.Resistance, f => f.WithTolerance().OrRange()), "Resistance of a barrier in the loop; it is added to the load."),
+        Key.Optional("clamps", Clamps, "Surge clamps across the terminals."),
+        Key.Optional("communication", Communication, "Digital communication on top of the current.", "none"),
+        Key.Optional("supply", Shapes.Voltage, "Voltage in series with the load.", "the instrument feeds the loop"),
+        Key.Optional("supply ripple", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Ripple of that voltage, peak to peak, at twice the frequency of the mains."),
+        Key.Optional("noise", Shapes.Quantity(UnitSets.Current, f => f.Positive()), "Greatest noise and ripple of the current, peak to peak, that the receiver takes."))
+    {
+        Example = "loop: { through: [loop+, loop-], scale: { 3.00 pH: 4 mA, 9.00 pH: 20 mA }, limits: { under: 3.8 mA, over: 20.5 mA, failure: 3.6 mA }, load: 0 .. 500 Ω }",
+    };
+
+    public static Loop? Read(MapView map)
+    {
+        if (map.Pair("through") is not var (plus, minus) || map.Range("load") is not { } load || map.Context.Measurand is not { } measurand)
+        {
+            return null;
+        }
+
+        ImmutableArray<ScalePoint>.Builder scale = ImmutableArray.CreateBuilder<ScalePoint>();
+        HashSet<double> seen = [];
+        foreach ((ParsedQuantity from, ScalarNode fromNode, ParsedQuantity to, ScalarNode toNode) in map.Points("scale"))
+        {
+            if (measurand.Convert(from, fromNode, map.Context.Sink) is not { } at)
+            {
+                continue;
+            }
+
+            if (!seen.Add(at.Value))
+            {
+                map.Report(Codes.Contradiction, fromNode.Span, "Two points have the same value of the measurand.", "each value once", fromNode.Found);
+                continue;
+            }
+
+            scale.Add(new ScalePoint(at, to.ToQuantity(toNode.Span, toNode.Text), new SourceSpan(fromNode.Span.Source, fromNode.Span.Start, Math.Max(fromNode.Span.End, toNode.Span.End))));
+        }
+
+        if (plus.Value == minus.Value)
+        {
+            map.Report(Codes.Contradiction, minus.Span, "Both terminals of the loop are the same node.", "two nodes", $"`{minus.Value}`");
+        }
+
+        MapView? limits = map.Inner("limits");
+        Quantity? under = limits?.Quantity("under");
+        Quantity? over = limits?.Quantity("over");
+        if (under is not null && over is not null && under.Value >= over.Value)
+        {
+            map.Report(Codes.Contradiction, over.Span, "The upper limit is not above the lower one.", $"a current above {under.Text}", $"`{over.Text}`");
+        }
+
+        if (map.Quantity("supply ripple") is { } ripple && !map.Has("supply"))
+        {
+            map.Report(Codes.Contradiction, ripple.Span, "The loop has no supply of its own whose ripple this could be.", "a loop with a `supply`", $"`{ripple.Text}`");
+        }
+
+        return scale.Count < 2
+            ? null
+            : new Loop
+            {
+                Plus = plus,
+                Minus = minus,
+                Scale = scale.ToImmutable(),
+                Under = under,
+                Over = over,
+                Failure = limits?.Quantity("failure"),
+                Test = map.Range("test"),
+                Receiver = load,
+                Cable = ReadCable(map),
+                Barrier = map.Range("barrier"),
+                Clamps = ReadClamps(map),
+                Communication = ReadCommunication(map),
+                Supply = map.Parameter("loop", "supply", "supply voltage"),
+                SupplyRipple = map.Quantity("supply ripple"),
+                NoiseLimit = map.Quantity("noise"),
+                Span = map.Span,
+            };
+    }
+
+    private static LoopCable? ReadCable(MapView map)
+    {
+        if (map.Inner("cable") is not { } cable || cable.Quantity("length") is not { } length || cable.Quantity("area") is not { } area)
+        {
+            return null;
+        }
+
+        if (double.IsNaN(CopperWire.NearestSection(area.Value * 1e6)))
+        {
+            string known = string.Join(", ", CopperWire.StandardSections.Select(s => s.ToString(CultureInfo.InvariantCulture)));
+            cable.Report(
+                Codes.OutOfRange, area.Span, "IEC 60228 has no conductor of this cross section.", $"one of {known} mm²", $"`{area.Text}`",
+                "Take a cross section of the standard, or count the cable's resistance in `load`.");
+            return null;
+        }
+
+        return new LoopCable
+        {
+            Length = length,
+            Area = area,
+            Class = cable.Word("class") is { } word ? int.Parse(word.Value, CultureInfo.InvariantCulture) : 2,
+            Temperature = cable.Range("temperature") ?? new QuantityRange(Dimension.Temperature, 20, 20, default, ""),
+            Span = cable.Span,
+        };
+    }
+
+    private static LoopClamps? ReadClamps(MapView map)
+    {
+        if (map.Inner("clamps") is not { } clamps || clamps.Parsed("leakage") is not var (parsed, node))
+        {
+            return null;
+        }
+
+        // Nobody promises a least leakage: the nominal unit has the typical one, or none.
+        Quantity stated = parsed.ToQuantity(node.Span, node.Text);
+        double greatest = double.IsFinite(stated.High) ? stated.High : stated.Value;
+        Quantity leakage = stated with { Value = parsed.HasTypical ? stated.Value : 0, Low = 0, High = greatest };
+        return new LoopClamps { Leakage = new Parameter("loop", "clamp leakage", leakage), Doubling = clamps.Quantity("doubles every"), Span = clamps.Span };
+    }
+
+    private static LoopCommunication? ReadCommunication(MapView map)
+    {
+        if (map.Inner("communication") is not { } communication || communication.Quantity("least load") is not { } least)
+        {
+            return null;
+        }
+
+        Quantity? greatest = communication.Quantity("greatest load");
+        if (greatest is not null && greatest.Value < least.Value)
+        {
+            communication.Report(
+                Codes.Contradiction, greatest.Span, "The greatest load is below the least one.", $"a resistance above {least.Text}", $"`{greatest.Text}`");
+        }
+
+        return new LoopCommunication { LeastLoad = least, GreatestLoad = greatest, Span = communication.Span };
+    }
+}

@@ -1,0 +1,213 @@
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Papers;
+
+/// <summary>
+/// The compliance map as a picture: load to the right, the deciding supply upwards; up to which load the output still passes what it must, for stated and for
+/// worst parts, and the rated area as a frame. Where no supply decides, the current over the load.
+/// </summary>
+public static class ComplianceDrawing
+{
+    private const double Width = 900;
+    private const double Height = 600;
+    private const double Left = 84;
+    private const double Right = 860;
+    private const double Top = 96;
+    private const double Bottom = 470;
+
+    private static readonly string[] Dashes = ["", "8 4", "2 3", "8 3 2 3"];
+
+    /// <summary>The picture as SVG.</summary>
+    public static string Draw(Instrument instrument, ComplianceMap map)
+    {
+        SvgPage page = new(Width, Height, $"Loop compliance of {instrument.Name.Value}");
+        page.Text(24, 34, instrument.Name.Value, size: 16, isStrong: true);
+        string revision = instrument.Revision is { } r ? $"revision {r.Value} · " : "";
+        page.Text(24, 56, $"{revision}loop compliance · {Engineering.Format(map.Needed, "A")} must flow, {Engineering.Format(map.ScaleEnd, "A")} is the end of the scale", Ground.Quiet);
+        if (map.SupplyName is null)
+        {
+            OverLoad(page, map);
+        }
+        else
+        {
+            OverSupply(page, map);
+        }
+
+        return page.Close();
+    }
+
+    private static void OverSupply(SvgPage page, ComplianceMap map)
+    {
+        Scale load = new(0, map.Loads[^1], Left, Right);
+        Scale supply = new(map.Supplies[0], map.Supplies[^1], Bottom, Top);
+        ComplianceLayer[] worst = [.. map.Layers.Where(l => l.IsWorst)];
+
+        // What every unit passes at every temperature is plain paper; the rest of the area is shaded.
+        double[] sure = [.. map.Supplies.Select((_, i) => worst.Min(l => l.GreatestLoads[i]))];
+        page.Area(
+            [
+                .. map.Supplies.Select((v, i) => (load.Of(Math.Min(sure[i], load.To)), supply.Of(v))),
+                (Right, Top), (Right, Bottom),
+            ],
+            Ground.Shade);
+        Axes(page, load, "load between the terminals, Ω", supply, $"{map.SupplyName}, V", 1);
+        Currents(page, map, worst, load, supply);
+        for (int i = 0; i < map.Layers.Length; i++)
+        {
+            ComplianceLayer layer = map.Layers[i];
+            Boundary(page, map, layer.GreatestLoads, load, supply, Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
+        }
+
+        Boundary(page, map, map.Layers[0].GreatestLoadsOfScale, load, supply, Ground.Quiet, 1, "");
+        Rated(page, map, sure, load, supply);
+        Legend(page, map);
+    }
+
+    /// <summary>A boundary where it lies inside the picture.</summary>
+    private static void Boundary(SvgPage page, ComplianceMap map, IReadOnlyList<double> greatest, Scale load, Scale supply, string ink, double thickness, string dashes)
+    {
+        List<(double, double)> points = [];
+        for (int i = 0; i < greatest.Count; i++)
+        {
+            double x = greatest[i];
+            if (x > load.To)
+            {
+                if (i > 0 && greatest[i - 1] < load.To)
+                {
+                    double share = (load.To - greatest[i - 1]) / (x - greatest[i - 1]);
+                    points.Add((load.Of(load.To), supply.Of(map.Supplies[i - 1] + (share * (map.Supplies[i] - map.Supplies[i - 1])))));
+                }
+
+                continue;
+            }
+
+            points.Add((load.Of(x), supply.Of(map.Supplies[i])));
+        }
+
+        if (points.Count > 1)
+        {
+            page.Curve(points, ink, thickness, dashes);
+        }
+    }
+
+    /// <summary>Currents of the worst unit, in mA, at every fourth load and supply.</summary>
+    private static void Currents(SvgPage page, ComplianceMap map, ComplianceLayer[] worst, Scale load, Scale supply)
+    {
+        for (int row = 1; row < map.Supplies.Length; row += 4)
+        {
+            for (int column = 2; column < map.Loads.Length; column += 4)
+            {
+                double amperes = worst.Min(l => map.At(l, row, column));
+                string text = double.IsNaN(amperes) ? Engineering.NoValue : amperes >= map.Top ? "≥ " + Engineering.Fixed(map.Top * 1e3, 1) : Engineering.Fixed(amperes * 1e3, 1);
+                page.Text(load.Of(map.Loads[column]), supply.Of(map.Supplies[row]) + 4, text, Ground.Quiet, 11, "middle");
+            }
+        }
+    }
+
+    private static void Rated(SvgPage page, ComplianceMap map, double[] sure, Scale load, Scale supply)
+    {
+        (double low, double high) = map.RatedSupply;
+        (double x, double y) = (load.Of(map.RatedLoad.Low), supply.Of(high));
+        page.Rectangle(x, y, Math.Max(2, load.Of(map.RatedLoad.High) - x), Math.Max(2, supply.Of(low) - y), "none", Ground.Ink, 2.5);
+        page.Text(x + 8, y - 7, "rated load and supply", Ground.Ink, 12, isStrong: true);
+
+        // The corner that decides: greatest load at the lowest supply.
+        double reach = Interpolate(map.Supplies, sure, low);
+        bool met = reach >= map.RatedLoad.High;
+        double cornerX = load.Of(map.RatedLoad.High);
+        double cornerY = supply.Of(low);
+        page.Text(
+            cornerX - 8, cornerY - 8,
+            met ? $"{Engineering.Format(reach - map.RatedLoad.High, "Ω", 3)} to spare" : $"■ not met: {Engineering.Format(reach, "Ω", 3)} is the most",
+            met ? Ground.Ink : Ground.Vermilion, 12, "end", isStrong: !met);
+        page.Rectangle(cornerX - 4, cornerY - 4, 8, 8, met ? Ground.Ink : Ground.Vermilion);
+    }
+
+    private static void OverLoad(SvgPage page, ComplianceMap map)
+    {
+        Scale load = new(0, map.Loads[^1], Left, Right);
+        Scale current = new(0, map.Top * 1e3, Bottom, Top);
+        Axes(page, load, "load between the terminals, Ω", current, "greatest controlled current, mA", 1);
+        for (int i = 0; i < map.Layers.Length; i++)
+        {
+            ComplianceLayer layer = map.Layers[i];
+            page.Curve(
+                map.Loads.Select((r, column) => (load.Of(r), current.Of(map.At(layer, 0, column) * 1e3))).Where(p => !double.IsNaN(p.Item2)),
+                Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
+        }
+
+        page.Line(Left, current.Of(map.Needed * 1e3), Right, current.Of(map.Needed * 1e3), Ground.Quiet);
+        page.Text(Right, current.Of(map.Needed * 1e3) - 6, $"{Engineering.Format(map.Needed, "A")} must flow", Ground.Quiet, 11, "end");
+        double end = load.Of(map.RatedLoad.High);
+        page.Line(end, Top, end, Bottom, Ground.Ink, 2.5);
+        page.Text(end - 6, Top + 14, "greatest rated load", Ground.Ink, 12, "end", isStrong: true);
+        Legend(page, map);
+    }
+
+    private static void Axes(SvgPage page, Scale across, string acrossName, Scale up, string upName, double hair)
+    {
+        foreach (double tick in across.Ticks())
+        {
+            page.Line(across.Of(tick), Top, across.Of(tick), Bottom, Ground.Hairline, hair);
+            page.Text(across.Of(tick), Bottom + 18, Engineering.Number(tick, 4), Ground.Quiet, 11, "middle");
+        }
+
+        foreach (double tick in up.Ticks())
+        {
+            page.Line(Left, up.Of(tick), Right, up.Of(tick), Ground.Hairline, hair);
+            page.Text(Left - 8, up.Of(tick) + 4, Engineering.Number(tick, 4), Ground.Quiet, 11, "end");
+        }
+
+        page.Text(Right, Bottom + 38, acrossName, Ground.Ink, 12, "end");
+        page.Text(24, Top - 14, upName, Ground.Ink);
+    }
+
+    private static void Legend(SvgPage page, ComplianceMap map)
+    {
+        const double Row = 18;
+        double y = Bottom + 58;
+        for (int i = 0; i < map.Layers.Length; i++)
+        {
+            page.Curve([(24, y - 4), (60, y - 4)], Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
+            page.Text(70, y, map.Layers[i].Name + (map.SupplyName is null ? "" : $": to the left of the line {Engineering.Format(map.Needed, "A")} flow"), Ground.Ink, 11);
+            y += Row;
+        }
+
+        if (map.SupplyName is not null)
+        {
+            page.Curve([(460, Bottom + 54), (496, Bottom + 54)], Ground.Quiet, 1);
+            page.Text(506, Bottom + 58, $"stated parts, {Engineering.Format(map.ScaleEnd, "A")}", Ground.Quiet, 11);
+            page.Text(460, Bottom + 58 + Row, "figures: greatest controlled current of the worst parts, mA; shaded: some unit fails", Ground.Quiet, 11);
+        }
+    }
+
+    private static double Interpolate(IReadOnlyList<double> x, IReadOnlyList<double> y, double at)
+    {
+        int i = 1;
+        while (i < x.Count - 1 && at > x[i])
+        {
+            i++;
+        }
+
+        return y[i - 1] + ((at - x[i - 1]) / (x[i] - x[i - 1]) * (y[i] - y[i - 1]));
+    }
+
+    /// <summary>Values onto pixels, straight.</summary>
+    private sealed record Scale(double From, double To, double First, double Last)
+    {
+        public double Of(double value) => First + ((Math.Clamp(value, From, To) - From) / (To - From) * (Last - First));
+
+        /// <summary>About eight round values.</summary>
+        public IEnumerable<double> Ticks()
+        {
+            double raw = (To - From) / 8;
+            double decade = Math.Pow(10, Math.Floor(Math.Log10(raw)));
+            double step = new[] { 1, 2, 5, 10 }.Select(f => f * decade).First(s => s >= raw);
+            for (double tick = Math.Ceiling(From / step) * step; tick <= To + (step * 1e-9); tick += step)
+            {
+                yield return tick;
+            }
+        }
+    }
+}

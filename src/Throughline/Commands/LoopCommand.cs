@@ -1,0 +1,94 @@
+using System.CommandLine;
+using System.Text;
+using Throughline.Analysis;
+using Throughline.Instruments;
+using Throughline.Json;
+using Throughline.Output;
+using Throughline.Papers;
+
+namespace Throughline.Commands;
+
+/// <summary><c>loop FILE</c>: what the loop says, passes and survives.</summary>
+internal static class LoopCommand
+{
+    public static Command Create(Surroundings surroundings, Engine engine)
+    {
+        Argument<string> file = Words.FileArgument();
+        Option<double[]> current = Words.Numbers("--current", "mA", "Currents to read back as values of the measurand, mA: --current 12,18.5.", "12,18.5");
+        Option<string?> picture = new("--out") { Description = "A file to draw the compliance map into, as SVG.", HelpName = Words.File };
+        Option<bool> csv = new("--csv") { Description = "Write the compliance map as comma-separated values." };
+        Option<bool> json = Words.Json();
+        Command command = new("loop", "Show the loop's scale in both directions, its compliance over load and supply, what happens when it is connected wrongly, and its noise.")
+        {
+            file, current, picture, csv, json,
+        };
+        command.Validators.Add(result =>
+        {
+            if (result.GetValue(csv) && result.GetValue(json))
+            {
+                result.AddError("--csv and --json exclude each other.");
+            }
+        });
+        command.SetAction(parsed => Run(
+            surroundings, engine, parsed.GetRequiredValue(file), parsed.GetResult(current) is null ? [] : parsed.GetValue(current) ?? [], parsed.GetValue(picture),
+            parsed.GetValue(csv), parsed.GetValue(json)));
+        return command;
+    }
+
+    private static int Run(Surroundings surroundings, Engine engine, string file, double[] milliamperes, string? picture, bool asCsv, bool asJson)
+    {
+        Parsed<Instrument> parsed = engine.Read(file);
+        Instrument? instrument = CheckCommand.Readable(parsed);
+        LoopReport? report = instrument is null ? null : engine.Loop(instrument, [.. milliamperes.Select(m => m * 1e-3)]);
+        if (picture is not null && report is not null && TryDraw(picture, instrument!, report) is { } mistake)
+        {
+            Page.ForError(surroundings).Line("throughline: " + mistake);
+            return ExitCode.Unreadable;
+        }
+
+        if (asJson)
+        {
+            Documents.Write(surroundings, Documents.Loop(file, parsed, report));
+        }
+        else if (instrument is null)
+        {
+            DiagnosticText.Write(Page.ForError(surroundings), file, parsed.Diagnostics);
+        }
+        else if (asCsv && report is not null)
+        {
+            LoopCsv.Write(surroundings, report);
+        }
+        else
+        {
+            LoopText.Write(Page.ForOutput(surroundings), instrument, report, picture);
+        }
+
+        return instrument is null ? ExitCode.Unreadable : report is null ? ExitCode.SomeNotMet : ExitCode.AllMet;
+    }
+
+    /// <summary>Draws the map, whole or not at all; returns what is in the way.</summary>
+    private static string? TryDraw(string path, Instrument instrument, LoopReport report)
+    {
+        if (report.Map is not { } map)
+        {
+            return "nothing drives this loop, so there is no map to draw.";
+        }
+
+        string beside = path + ".new";
+        try
+        {
+            File.WriteAllBytes(beside, Encoding.UTF8.GetBytes(ComplianceDrawing.Draw(instrument, map)));
+            File.Move(beside, path, overwrite: true);
+            return null;
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
+        {
+            if (File.Exists(beside))
+            {
+                File.Delete(beside);
+            }
+
+            return $"{path} cannot be written: {e.Message}";
+        }
+    }
+}

@@ -1,0 +1,213 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Output;
+
+/// <summary>The far end of the chain for a person.</summary>
+internal static class LoopText
+{
+    private const int Indent = 2;
+
+    /// <summary>Every so many loads and supplies of the map are shown; the rest is in the CSV.</summary>
+    private const int MapStep = 3;
+
+    /// <summary>Of the noise's square: what is below it is left out.</summary>
+    private const double LeastShare = 0.01;
+
+    public static void Write(Page page, Instrument instrument, LoopReport? report, string? picture)
+    {
+        ReviewText.Title(page, instrument);
+        if (report is null || instrument.Loop is not { } loop)
+        {
+            page.Line();
+            page.Paragraph(0, "", "The instrument has no loop.");
+            return;
+        }
+
+        page.Line(Load(loop), Ink.Quiet);
+        page.Line();
+        Scale(page, instrument, "scale, in both directions", report.Scale);
+        if (!report.Asked.IsEmpty)
+        {
+            Scale(page, instrument, "read back", report.Asked);
+        }
+
+        WriteCompliance(page, loop, report);
+        WriteMap(page, report);
+        Conditions(page, report);
+        Noise(page, report);
+        if (picture is not null)
+        {
+            page.Line();
+            page.Line($"drawn into {picture}", Ink.Quiet);
+        }
+    }
+
+    private static string Load(Loop loop)
+    {
+        string load = "receiver " + Engineering.Range(loop.Receiver.Low, loop.Receiver.High, "Ω");
+        if (loop.Cable is { } cable)
+        {
+            load += $" · cable {Engineering.Format(cable.Length.Value, "m", 3)} of {Engineering.Number(cable.Area.Value * 1e6)} mm², class {cable.Class}: up to "
+                + $"{Engineering.Format(cable.GreatestResistance, "Ω", 3)} at {Engineering.Format(cable.Temperature.High, "°C")}";
+        }
+
+        if (loop.Barrier is { } barrier)
+        {
+            load += $" · barrier {Engineering.Range(barrier.Low, barrier.High, "Ω")}";
+        }
+
+        return load + (loop.Supply is { } supply ? $" · fed from {Engineering.Format(supply.Quantity.Value, "V")}" : " · fed by the instrument");
+    }
+
+    private static void Scale(Page page, Instrument instrument, string heading, ImmutableArray<LoopScaleRow> rows)
+    {
+        page.Line(heading, Ink.Strong);
+        Table table = new(
+        [
+            new TableColumn("of the scale"), new TableColumn("", "", IsNumeric: false), new TableColumn("loop", "mA"), new TableColumn(instrument.Specification.Measurand.Value, Unit(instrument)),
+            new TableColumn("receiver", "V"), new TableColumn("code"), new TableColumn("drive", "V"), new TableColumn("to a receiver", "NE 43", IsNumeric: false),
+        ]);
+        foreach (LoopScaleRow row in rows)
+        {
+            string percent = Engineering.Percent(row.Percent, 4);
+            table.Add(
+            [
+                percent, row.Name.EndsWith('%') ? "" : row.Name, Engineering.Fixed(row.Amperes * 1e3, 2), Engineering.Fixed(row.Measurand, 3),
+                Engineering.Fixed(row.ReceiverVolts, 3), Engineering.Fixed(row.Code, 1), Engineering.Fixed(row.DriveVolts, 4), LoopWords.Of(row.State),
+            ]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+    }
+
+    private static string Unit(Instrument instrument) => instrument.Specification.Unit == instrument.Specification.Measurand.Value ? "" : instrument.Specification.Unit;
+
+    private static void WriteCompliance(Page page, Loop loop, LoopReport report)
+    {
+        page.Line("compliance", Ink.Strong);
+        if (report.Compliance is not { } c)
+        {
+            page.Paragraph(Indent, "", "Nothing drives the loop, or it has no scale.");
+            page.Line();
+            return;
+        }
+
+        string load = Engineering.Format(loop.Load.High, "Ω", 4);
+        page.Paragraph(
+            Indent, "",
+            $"{Engineering.Format(c.Needed, "A")} must flow through up to {load}. The worst parts at the lowest supplies control {AtLeast(c.MostWorst, c.Needed)}, the stated ones {AtLeast(c.MostNominal, c.Needed)}.",
+            c.IsMet ? Ink.Plain : Ink.NotMet);
+        page.Paragraph(
+            Indent, "",
+            $"They would still do it through {Engineering.Format(c.LoadWorst, "Ω", 4)}, the stated ones through {Engineering.Format(c.LoadNominal, "Ω", 4)}."
+            + (c.Supply is { } supply && !double.IsNaN(c.SupplyNeeded)
+                ? $" With {load} it takes {Engineering.Format(c.SupplyNeeded, "V", 4)} of {Compliance.NameOf(supply, loop)}."
+                : ""));
+        page.Line();
+    }
+
+    private static string AtLeast(double amperes, double needed) =>
+        (amperes >= 1.49 * needed ? "at least " : "up to ") + Engineering.Format(amperes, "A", 4);
+
+    private static void WriteMap(Page page, LoopReport report)
+    {
+        if (report.Map is not { } map)
+        {
+            return;
+        }
+
+        foreach (ComplianceLayer layer in map.Layers)
+        {
+            page.Line($"greatest controlled current, mA: {layer.Name}", Ink.Strong);
+            int[] columns = [.. Every(map.Loads.Length)];
+            Table table = new(
+            [
+                new TableColumn(map.SupplyName ?? "", map.SupplyName is null ? "" : "V"),
+                .. columns.Select(i => new TableColumn(Engineering.Format(map.Loads[i], "Ω"))),
+                new TableColumn("passes", "up to"),
+            ]);
+            foreach (int row in Every(map.Supplies.Length))
+            {
+                string supply = double.IsNaN(map.Supplies[row]) ? "" : Engineering.Number(map.Supplies[row]);
+                table.Add([supply, .. columns.Select(i => Cell(map, map.At(layer, row, i))), Engineering.Format(layer.GreatestLoads[row], "Ω", 3)]);
+            }
+
+            table.Write(page, Indent);
+            page.Line();
+        }
+
+        page.Paragraph(
+            0, "",
+            $"■ below {Engineering.Format(map.ScaleEnd, "A")}, the end of the scale; ▲ below {Engineering.Format(map.Needed, "A")}, which must flow; > more than the map tells apart. "
+            + "--csv writes the whole map, --out draws it.", Ink.Quiet);
+        page.Line();
+    }
+
+    private static IEnumerable<int> Every(int count)
+    {
+        for (int i = 0; i < count; i += MapStep)
+        {
+            yield return i;
+        }
+    }
+
+    private static string Cell(ComplianceMap map, double amperes) =>
+        double.IsNaN(amperes) ? "■ " + Engineering.NoValue
+        : amperes >= map.Top ? "> " + Engineering.Fixed(map.Top * 1e3, 1)
+        : (amperes < map.ScaleEnd ? "■ " : amperes < map.Needed ? "▲ " : "") + Engineering.Fixed(amperes * 1e3, 1);
+
+    private static void Conditions(Page page, LoopReport report)
+    {
+        page.Line("conditions, highest supplies and ambient temperature", Ink.Strong);
+        Table table = new(
+        [
+            new TableColumn("", "", IsNumeric: false), new TableColumn("current"), new TableColumn("most strained", "", IsNumeric: false), new TableColumn("carries"), new TableColumn("heat"),
+            new TableColumn("it stands"), new TableColumn("junction"), new TableColumn("harm", "", IsNumeric: false),
+        ]);
+        foreach (LoopCondition c in report.Conditions)
+        {
+            string Of(double value, string unit) => double.IsNaN(value) ? "" : Engineering.Format(value, unit, 3);
+            table.Add(
+            [
+                c.Name, Of(c.Amperes, "A"), c.Part ?? "", Of(c.PartAmperes, "A"), Of(c.Watts, "W"), Of(c.AllowedWatts, "W"), Of(c.JunctionCelsius, "°C"),
+                c.Harm == LoopHarm.None ? "" : (c.Harm == LoopHarm.Overheated ? "■ " : "") + LoopWords.Of(c.Harm),
+            ]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+        foreach (LoopCondition c in report.Conditions.Where(c => c.Remark is not null))
+        {
+            page.Paragraph(Indent, c.Name + ": ", c.Remark!);
+        }
+
+        page.Line();
+    }
+
+    private static void Noise(Page page, LoopReport report)
+    {
+        page.Line("noise and ripple of the current", Ink.Strong);
+        if (report.Noise is not { } noise)
+        {
+            page.Paragraph(Indent, "", "The nominal unit has no stable operating point to stand on.");
+            return;
+        }
+
+        string band = $"{Engineering.Format(noise.FromHertz, "Hz")} to {Engineering.Format(noise.ToHertz, "Hz")}";
+        page.Paragraph(Indent, "", $"{Engineering.Format(noise.PeakToPeak, "A", 2)} peak to peak, {Engineering.Format(noise.Rms, "A", 2)} root mean square, {band}.");
+        if (noise.CodeStep > 0)
+        {
+            page.Paragraph(
+                Indent, "",
+                $"One code is {Engineering.Format(noise.CodeStep, "A", 3)}; {(noise.CodeMoves ? "the noise of the reading moves it." : "the noise of the reading does not move it.")}");
+        }
+
+        foreach (NoiseCause cause in noise.Causes.Where(c => c.Share >= LeastShare))
+        {
+            page.Line($"  {Cells.PadLeft(Engineering.Format(cause.Rms, "A", 2), 10)}   {Cells.PadLeft(Engineering.Percent(cause.Share, 2), 6)}   {cause.Part}, {cause.Kind}");
+        }
+    }
+}
