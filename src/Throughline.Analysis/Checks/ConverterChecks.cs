@@ -44,7 +44,7 @@ internal sealed class ConverterRangeCheck : Check
 
     public override string MustHold => "Over the measuring range and all rated conditions the converter's input stays inside its range, and inside its linear range where one is stated.";
 
-    public override string Formula => "Worst case of the input voltage against 0 .. reference / gain (± for a bipolar converter) with the reference at its least; margin of half the range.";
+    public override string Formula => "Worst case of the input voltage against 0 .. reference / gain (± for a bipolar converter) with reference, gain error and offset where they leave least of it; margin of half the range.";
 
     public override string Source => "Worst case by exact sensitivities; converter ranges by definition.";
 
@@ -56,9 +56,10 @@ internal sealed class ConverterRangeCheck : Check
         }
 
         Evaluator evaluator = context.Evaluator;
-        double leastReference = adc.Reference is { } own ? context.Model.Parameters.Low(context.Model.Parameters.IndexOf(own)) : evaluator.NominalReference;
-        double full = leastReference / adc.Gain;
-        (double start, double end) = (adc.Bipolar ? -full : 0, full);
+        double leastReference = adc.Reference is { } own ? LeastReference(context, adc, own) : evaluator.NominalReference;
+        double offset = adc.Offset?.Quantity.Tolerance ?? 0;
+        double full = leastReference / (adc.Gain * (1 + (adc.GainError is { } gain ? gain.Quantity.Tolerance + (gain.Quantity.Drift * FromReference(context)) : 0)));
+        (double start, double end) = ((adc.Bipolar ? -full : 0) + offset, full - offset);
         if (adc.Linear is { } linear)
         {
             (start, end) = (Math.Max(start, linear.Low), Math.Min(end, linear.High));
@@ -84,6 +85,18 @@ internal sealed class ConverterRangeCheck : Check
             ConverterWords.Mend(start, end, extreme),
             adc.Input.Span);
     }
+
+    /// <summary>A reference of its own at its least over ambient temperature and the time between calibrations, V.</summary>
+    private static double LeastReference(CheckContext context, ConverterStage adc, Parameter own)
+    {
+        double least = context.Model.Parameters.Low(context.Model.Parameters.IndexOf(own)) - (own.Quantity.Drift * FromReference(context));
+        double age = context.Specification.CalibrationInterval?.Value ?? 0;
+        return adc.ReferenceAgeing is { } ageing ? least * (1 - (ageing.Quantity.Tolerance * age)) : least;
+    }
+
+    /// <summary>The greatest distance of the ambient temperature from that at which values are stated, K.</summary>
+    private static double FromReference(CheckContext context) =>
+        Math.Max(Math.Abs(context.Specification.Ambient.High - UnitState.ReferenceCelsius), Math.Abs(context.Specification.Ambient.Low - UnitState.ReferenceCelsius));
 }
 
 /// <summary>The converter's pins survive what reaches them.</summary>

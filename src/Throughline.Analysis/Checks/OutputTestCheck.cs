@@ -1,3 +1,4 @@
+using Throughline.Circuits;
 using Throughline.Instruments;
 
 namespace Throughline.Analysis;
@@ -23,8 +24,8 @@ internal sealed class OutputTestCheck : Check
         double step = context.Evaluator.VoltsPerOutputCode;
         double last = (Math.ScaleB(1, dac.Bits) - 1) * step;
         bool rising = transfer.Forward(last) > transfer.Forward(0);
-        double bottom = context.Extremes.Find(Of(context, Sides.High), Scenarios(loop, rising ? 0 : last), limited: true).High;
-        double top = context.Extremes.Find(Of(context, Sides.Low), Scenarios(loop, rising ? last : 0), limited: true).Low;
+        double bottom = At(context, loop, Sides.High, rising ? 0 : last, last);
+        double top = At(context, loop, Sides.Low, rising ? last : 0, last);
         double code = Math.Abs(transfer.Forward(step) - transfer.Forward(0));
         double missingLow = Math.Max(0, bottom - test.Low);
         double missingHigh = Math.Max(0, test.High - top);
@@ -53,14 +54,20 @@ internal sealed class OutputTestCheck : Check
             test.Span);
     }
 
-    private static Reading Of(CheckContext context, Sides sides) => new(Evaluator.LoopProbe(context.Model.Field), Sides: sides);
-
-    private static Scenario[] Scenarios(Loop loop, double volts) =>
-    [
-        new Scenario("least load", s =>
+    /// <summary>The least or the greatest current of any unit at a drive. The unit is chosen a hundredth of the range inside, where the stage is not yet cut off and
+    /// shows what moves it.</summary>
+    private static double At(CheckContext context, Loop loop, Sides side, double volts, double full)
+    {
+        Reading reading = new(Evaluator.LoopProbe(context.Model.Field), Sides: side);
+        Scenario inside = new("least load", s =>
         {
             s.LoadOhms = loop.Load.Low;
-            s.DriveVolts = volts;
-        }),
-    ];
+            s.DriveVolts = Math.Clamp(volts, 0.01 * full, 0.99 * full);
+        });
+        Extreme extreme = context.Extremes.Find(reading, [inside], limited: true);
+        UnitState unit = context.Evaluator.NewState();
+        unit.CopyFrom(side == Sides.High ? extreme.AtHigh : extreme.AtLow);
+        unit.DriveVolts = volts;
+        return context.Evaluator.Field.Solve(unit, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(context.Evaluator.Field) : double.NaN;
+    }
 }

@@ -19,6 +19,9 @@ public sealed partial class Model
 
     private readonly ImmutableArray<BoundNetwork> _benches;
 
+    /// <summary>What the nodes of the output converter's reference give on the nominal unit, V; 1 until they were solved, while the drive is 0.</summary>
+    private readonly double _outputReference = 1;
+
     private Model(Instrument instrument)
     {
         Instrument = instrument;
@@ -32,6 +35,7 @@ public sealed partial class Model
         Trimmers = [.. Parts.Where(p => p is ITrimmer)];
         Parameters = new ParameterSet(instrument.Parameters);
         Field = Bind(simulated: false);
+        _outputReference = SolveOutputReference();
         Bench = Bind(simulated: true);
         _benches = BindBenches();
         InputStages = FindInputStages();
@@ -278,16 +282,30 @@ public sealed partial class Model
 
         Law volts = OutputConverterLaw!.Law;
         string back = dac.OutputReturn?.Value ?? OutputReturnGuess(dac);
+        string output = dac.Output.Value;
         if (dac.OutputResistance is { } resistance)
         {
-            string inner = dac.Name.Value + ".source";
-            sink.VoltageSource(DriveElement, inner, back, volts);
-            sink.Resistor(dac.Name.Value + " output resistance", inner, dac.Output.Value, s => s.Value(resistance));
+            output = dac.Name.Value + ".source";
+            sink.Resistor(dac.Name.Value + " output resistance", output, dac.Output.Value, s => s.Value(resistance));
         }
-        else
+
+        if (dac.ReferenceNodes is not var (plus, minus))
         {
-            sink.VoltageSource(DriveElement, dac.Output.Value, back, volts);
+            sink.VoltageSource(DriveElement, output, back, volts);
+            return;
         }
+
+        // The drive is in volts of the nominal reference: what the nodes give beside that moves the output in proportion. An amplifier without errors or limits
+        // does it, and none that anyone has to look after.
+        OutputConverterLaw law = OutputConverterLaw;
+        sink.IsolationAmplifier(
+            DriveElement, plus.Value, minus?.Value ?? NearestReturn(plus.Value) ?? DefaultReturn, output, back,
+            new IsolationAmplifierLaws
+            {
+                Gain = s => law.InProportion((UnitState)s) / _outputReference,
+                OutputOffset = s => law.Of((UnitState)s).Added,
+            });
+        sink.Amplifiers.RemoveAll(a => a.Name == DriveElement);
     }
 
     private void DescribeLoop(NetworkSink sink, NetworkBuilder builder, LoopWiring? wiring)
@@ -363,6 +381,19 @@ public sealed partial class Model
         }
 
         return returns.Overlaps(reached);
+    }
+
+    private double SolveOutputReference()
+    {
+        if (OutputConverter?.ReferenceNodes is not var (plus, minus))
+        {
+            return 1;
+        }
+
+        NetworkRun run = new(Field);
+        run.Solve(CreateState(), limited: true);
+        double volts = Evaluator.Volts(run, plus.Value, minus?.Value);
+        return volts != 0 && double.IsFinite(volts) ? volts : 1;
     }
 
     /// <summary>The first supply's return.</summary>

@@ -37,6 +37,13 @@ internal sealed class OutputConverterLaw
         return new Errors(reference * (1 + gainError), offset, nonlinearity, state.OutputBend);
     }
 
+    /// <summary>What of the voltage given is in proportion to the reference, V; the rest is <see cref="Errors.Added"/>.</summary>
+    public double InProportion(UnitState state)
+    {
+        Errors errors = Of(state);
+        return Volts(state.DriveVolts, errors) - errors.Added;
+    }
+
     /// <summary>The voltage given for one asked for, V.</summary>
     public double Volts(double asked, in Errors errors) =>
         (asked * errors.Factor) + errors.Added + (errors.Nonlinearity == 0 ? 0 : errors.Nonlinearity * Bend.Share(asked / _full, errors.Bend));

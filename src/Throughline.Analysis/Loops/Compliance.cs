@@ -30,6 +30,9 @@ public sealed record Compliance
     /// <summary>Whether the needed current is controlled in the worst case.</summary>
     public required bool IsMet { get; init; }
 
+    /// <summary>The load at which the worst unit was looked for, Ω.</summary>
+    internal double StrainedLoad { get; init; }
+
     /// <summary>Finds it; null when nothing drives the output or the loop has no scale.</summary>
     internal static Compliance? Of(CheckContext context)
     {
@@ -41,20 +44,25 @@ public sealed record Compliance
         double needed = context.LoopCurrents.High;
         double load = loop.Load.High;
         OutputStage stage = new(context);
-        UnitState worst = stage.WorstState(needed, load);
         UnitState nominal = context.Evaluator.NewState();
+        double nominalLoad = stage.GreatestLoad(nominal, needed);
+
+        // Which unit passes least shows only where something gives out: at the rated load it may be far from that.
+        double strained = Math.Max(load, Math.Min(nominalLoad, OutputStage.MostOhms));
+        UnitState worst = stage.WorstState(needed, strained);
         double most = stage.Most(worst, load, needed);
-        Parameter? supply = stage.DecisiveSupply(worst, needed, load);
+        Parameter? supply = stage.DecisiveSupply(worst, needed, strained);
         return new Compliance
         {
             Needed = needed,
             MostWorst = most,
             MostNominal = stage.Most(nominal, load, needed),
             LoadWorst = stage.GreatestLoad(worst, needed),
-            LoadNominal = stage.GreatestLoad(nominal, needed),
+            LoadNominal = nominalLoad,
             LoadOfScale = stage.GreatestLoad(nominal, loop.Scale.Max(p => p.To.Value)),
             Supply = supply,
             SupplyNeeded = supply is null ? double.NaN : stage.SupplyNeeded(worst, supply, needed, load),
+            StrainedLoad = strained,
             IsMet = most >= needed - stage.AllowedLoadEffect,
         };
     }

@@ -28,7 +28,7 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
         Parameter? supply = loop.Supply ?? compliance.Supply;
         double enough = supply is null ? double.NaN
             : ReferenceEquals(supply, compliance.Supply) ? compliance.SupplyNeeded
-            : _stage.SupplyNeeded(_stage.WorstState(compliance.Needed, loop.Load.High), supply, compliance.Needed, loop.Load.High);
+            : _stage.SupplyNeeded(_stage.WorstState(compliance.Needed, compliance.StrainedLoad), supply, compliance.Needed, loop.Load.High);
         ImmutableArray<double> supplies = Supplies(supply?.Quantity, enough, rows);
         double top = 1.25 * compliance.Needed;
         double end = loop.Scale.Max(p => p.To.Value);
@@ -40,7 +40,7 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
         ];
         foreach (double celsius in ambient.Width > 0 ? new[] { ambient.Low, ambient.High } : [ambient.Low])
         {
-            UnitState worst = _stage.WorstState(compliance.Needed, loop.Load.High, celsius);
+            UnitState worst = _stage.WorstState(compliance.Needed, compliance.StrainedLoad, celsius);
             layers.Add(Layer(grid, worst, $"worst parts, {Engineering.Format(celsius, "°C")}", isWorst: true));
         }
 

@@ -110,7 +110,10 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
     private LoopCondition Wired(LoopConditionKind kind, string name, LoopWiring wiring)
     {
         NetworkRun run = new(context.Model.BindFault(new Fault(name, "loop", context.Instrument.Loop!.Span) { Wiring = wiring }));
-        return At(kind, name, run, Math.Max(context.Instrument.Loop.Load.Low, ShortOhms), context.LoopCurrents.High, asked: false);
+        LoopCondition found = At(kind, name, run, Math.Max(context.Instrument.Loop.Load.Low, ShortOhms), context.LoopCurrents.High, asked: false);
+
+        // As the receiver counts it: against the way in which the current ought to flow.
+        return wiring.IsReversed ? found with { Amperes = -found.Amperes } : found;
     }
 
     private LoopCondition Leaking(LoopClamps clamps)

@@ -11,6 +11,9 @@ internal sealed class OutputStage(CheckContext context)
 
     private const int MostSteps = 30;
 
+    /// <summary>A load beyond which nobody asks, Ω.</summary>
+    public const double MostOhms = 100e3;
+
     private readonly bool _bench = context.Model.OutputConverter is null;
 
     /// <summary>How far a current may leave the unit's own straight line while it counts as controlled, A.</summary>
@@ -67,7 +70,6 @@ internal sealed class OutputStage(CheckContext context)
     public double GreatestLoad(UnitState unit, double amperes, (double, double) linear)
     {
         const double Least = 1e-3;
-        const double Most = 100e3;
         if (Excess(unit, amperes, Least, linear) > 0)
         {
             return 0;
@@ -78,9 +80,9 @@ internal sealed class OutputStage(CheckContext context)
         while (Excess(unit, amperes, bad, linear) <= 0)
         {
             (good, bad) = (bad, 2 * bad);
-            if (bad > Most)
+            if (bad > MostOhms)
             {
-                return Most;
+                return MostOhms;
             }
         }
 
@@ -123,9 +125,9 @@ internal sealed class OutputStage(CheckContext context)
             return Excess(state, needed, load, LinearOf(state));
         }
 
-        // Down from three times the stated voltage; half of it is never enough where it was not before.
+        // Down from three times the stated voltage to a twentieth of it.
         double good = 3 * nominal;
-        double bad = nominal / 2;
+        double bad = nominal / 20;
         return Missing(good) > 0 ? double.NaN : Missing(bad) <= 0 ? bad : Search(good, bad, Missing);
     }
 

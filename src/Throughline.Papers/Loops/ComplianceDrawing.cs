@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Throughline.Analysis;
 using Throughline.Instruments;
 
@@ -182,10 +183,10 @@ public static class ComplianceDrawing
         }
     }
 
-    private static double Interpolate(IReadOnlyList<double> x, IReadOnlyList<double> y, double at)
+    private static double Interpolate(ImmutableArray<double> x, double[] y, double at)
     {
         int i = 1;
-        while (i < x.Count - 1 && at > x[i])
+        while (i < x.Length - 1 && at > x[i])
         {
             i++;
         }
@@ -196,6 +197,8 @@ public static class ComplianceDrawing
     /// <summary>Values onto pixels, straight.</summary>
     private sealed record Scale(double From, double To, double First, double Last)
     {
+        private static readonly double[] Round = [1, 2, 5, 10];
+
         public double Of(double value) => First + ((Math.Clamp(value, From, To) - From) / (To - From) * (Last - First));
 
         /// <summary>About eight round values.</summary>
@@ -203,7 +206,7 @@ public static class ComplianceDrawing
         {
             double raw = (To - From) / 8;
             double decade = Math.Pow(10, Math.Floor(Math.Log10(raw)));
-            double step = new[] { 1, 2, 5, 10 }.Select(f => f * decade).First(s => s >= raw);
+            double step = Round.Select(f => f * decade).First(s => s >= raw);
             for (double tick = Math.Ceiling(From / step) * step; tick <= To + (step * 1e-9); tick += step)
             {
                 yield return tick;

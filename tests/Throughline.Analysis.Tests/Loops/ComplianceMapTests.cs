@@ -30,11 +30,11 @@ public class ComplianceMapTests
             }
 
             double load = LoopSignals.LargestLoad(map.Supplies[row], 0.3 + (map.Needed * 100), map.Needed);
-            Assert.Equal(Math.Max(0, load), stated.GreatestLoads[row], 1.0);
+            Assert.Equal(Math.Max(0, load), stated.GreatestLoads[row], 7.5e-4 * (Math.Max(load, 0) + 100));    // the allowed load effect of 16 µA in 22 mA
         }
 
         // A map that shows nothing but its top would pass the loop above.
-        Assert.InRange(limited, 100, 399);
+        Assert.InRange(limited, 50, 399);
         Assert.InRange(map.RatedSupply.Low, map.Supplies[0], map.Supplies[^1]);
     }
 
