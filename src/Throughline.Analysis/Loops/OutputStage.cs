@@ -125,10 +125,25 @@ internal sealed class OutputStage(CheckContext context)
             return Excess(state, needed, load, LinearOf(state));
         }
 
-        // Down from three times the stated voltage to a twentieth of it.
+        // Down from three times the stated voltage, step by step: far below, a stage that gives nothing at all looks as straight as one that controls.
         double good = 3 * nominal;
-        double bad = nominal / 20;
-        return Missing(good) > 0 ? double.NaN : Missing(bad) <= 0 ? bad : Search(good, bad, Missing);
+        if (Missing(good) > 0)
+        {
+            return double.NaN;
+        }
+
+        while (Math.Abs(good) > Math.Abs(nominal) / 20)
+        {
+            double bad = 0.8 * good;
+            if (Missing(bad) > 0)
+            {
+                return Search(good, bad, Missing);
+            }
+
+            good = bad;
+        }
+
+        return good;
     }
 
     /// <summary>By how much the current leaves the unit's own straight line beyond what is allowed, A; 0 or less while it is controlled.</summary>
