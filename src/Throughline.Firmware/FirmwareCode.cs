@@ -23,8 +23,11 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
         ArithmeticProof proof = ArithmeticProof.Of(design);
         string? trouble = !proof.Overflows.IsEmpty ? $"{proof.Overflows[0].Node.Name} does not fit its word."
             : !proof.ZeroDivisors.IsEmpty ? $"{proof.ZeroDivisors[0].Name} can be zero and divides." : null;
-        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. SettingsFiles(instrument)] : []);
+        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. CalibrationFiles(instrument), .. SettingsFiles(instrument)] : []);
     }
+
+    private static ImmutableArray<GeneratedFile> CalibrationFiles(Instrument instrument) =>
+        CalibrationDesign.Of(instrument) is { IsSound: true } calibration ? CalibrationCode.Write(calibration) : [];
 
     private static ImmutableArray<GeneratedFile> SettingsFiles(Instrument instrument) =>
         SettingsLayout.Of(instrument) is { Trouble: null } settings ? SettingsCode.Write(settings) : [];

@@ -253,17 +253,18 @@ public sealed class IntegerProgram
     /// <param name="deviation">How far the straight lines lie from the curve at most, in the unit of the result.</param>
     public Node Table(string name, Node a, int places, ImmutableArray<Int128> values, double step, string unit, double deviation, string remark)
     {
-        Int128 most = 0;
+        Int128 rise = 0;
+        Int128 fall = 0;
         for (int i = 1; i < values.Length; i++)
         {
-            most = Int128.Max(most, Int128.Abs(values[i] - values[i - 1]));
+            rise = Int128.Max(rise, values[i] - values[i - 1]);
+            fall = Int128.Min(fall, values[i] - values[i - 1]);
         }
 
-        bool falls = values[^1] < values[0];
-        Int128 inner = most << places;
+        (Int128 innerLow, Int128 innerHigh) = (fall << places, rise << places);
         Int128 low = values.Min();
         Int128 high = values.Max();
-        double slope = (double)most * step / Math.ScaleB(a.Step, places);
+        double slope = (double)Int128.Max(rise, -fall) * step / Math.ScaleB(a.Step, places);
         return Add(new Node
         {
             Index = _nodes.Count,
@@ -275,9 +276,9 @@ public sealed class IntegerProgram
             Low = low,
             High = high,
             Word = Word.For(low, high, _most),
-            InnerLow = falls ? -inner : 0,
-            InnerHigh = falls ? 0 : inner,
-            InnerWord = Chosen(falls ? -inner : 0, falls ? 0 : inner, _product),
+            InnerLow = innerLow,
+            InnerHigh = innerHigh,
+            InnerWord = Chosen(innerLow, innerHigh, _product),
             Step = step,
             Unit = unit,
             Error = (slope * a.Error) + deviation + (0.5 * step) + (Half * step),

@@ -13,6 +13,10 @@ internal sealed class CalibrationBuilder
     // Of the least distance that is stated: what differing temperatures of two standards may take from it before the calibration is refused.
     private const double Held = 0.9;
 
+    // How far what is divided may go beyond what an accepted slope makes of it, so that a slope that is held there is refused for certain; with more standards each may lie beside the line besides.
+    private const double Beyond = 1.25;
+    private const double Scatter = 2;
+
     private readonly ArithmeticDesign _arithmetic;
     private readonly ChainLaw _law;
     private readonly Calibration _calibration;
@@ -291,7 +295,7 @@ internal sealed class CalibrationBuilder
             _design.LeastSpread = (Int128)Math.Floor(distance * (IsSignal ? Held : 1));
             _divisor = _design.LeastSpread > 0 ? _front.HoldAway("distance", rise[1], _design.LeastSpread, "what is divided by, never zero") : rise[1];
             Int128 size = Int128.Max(Int128.Abs(rise[1].Low), Int128.Abs(rise[1].High));
-            _over = _front.Clamp("off_held", off[1], -Bound(size), Bound(size), "what an accepted slope can make");
+            _over = _front.Clamp("off_held", off[1], -Bound(size, Beyond), Bound(size, Beyond), "what an accepted slope can make, and a little more");
             _roughOver = _front.Clamp("off_rough", off[1], -size, size, "what half to twice the slope can make");
             return;
         }
@@ -313,6 +317,7 @@ internal sealed class CalibrationBuilder
             places = Math.Max(places, Word.BitsFor(weights[i].Low, weights[i].High) - Math.Max(4, most));
         }
 
+        List<(Node, Int128)> scatter = [];
         Node? spread = null;
         Node? over = null;
         Node? rough = null;
@@ -320,13 +325,16 @@ internal sealed class CalibrationBuilder
         {
             Node weight = _front.Shift(Name("weight", i + 1), weights[i], places, "its weight");
             Int128 size = Int128.Max(Int128.Abs(rise[i].Low), Int128.Abs(rise[i].High));
-            Node held = _front.Clamp(Name("off_held", i + 1), off[i], -Bound(size), Bound(size), "what an accepted slope can make");
+            Int128 bound = Bound(size, Scatter);
+            Node held = _front.Clamp(Name("off_held", i + 1), off[i], -bound, bound, "what an accepted slope can make, and scatter about it");
+            scatter.Add((off[i], bound));
             Node far = _front.Clamp(Name("off_rough", i + 1), off[i], -size, size, "what half to twice the slope can make");
             spread = Added("spread", spread, weight, rise[i], i);
             over = Added("over", over, weight, held, i);
             rough = Added("rough", rough, weight, far, i);
         }
 
+        _design.Scatter = [.. scatter];
         double shrunk = byReadings ? least : 1;
         _design.Spread = spread;
         _design.LeastSpread = Int128.Max(1, (Int128)(Points * distance * distance * Points * ((Points * Points) - 1) / 12 * shrunk * shrunk / 2 / Math.ScaleB(1, places)));
@@ -339,7 +347,7 @@ internal sealed class CalibrationBuilder
             return before is null ? product : _front.Add(Name(name, i + 1), before, product, "added up");
         }
 
-        Int128 Bound(Int128 size) => (Int128)Math.Ceiling(window * (double)size) + 4;
+        Int128 Bound(Int128 size, double times) => (Int128)Math.Ceiling(times * window * (double)size) + 4;
     }
 
     /// <summary>A distance of standards as one of what they are divided by: for an electrode at the coldest and where its curve is flattest.</summary>

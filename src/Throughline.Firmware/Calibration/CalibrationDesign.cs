@@ -60,6 +60,9 @@ public sealed class CalibrationDesign
     /// <summary>Whether <see cref="Spread"/> is that of the readings: then a small one is a matter of the slope.</summary>
     public bool DividesByReadings { get; internal set; }
 
+    /// <summary>Of three or more standards: how far each is off from the first, and how far it may be for a line; beyond that the slope is refused whatever least squares make of it.</summary>
+    public ImmutableArray<(Node Off, Int128 Most)> Scatter { get; internal set; } = [];
+
     /// <summary>ρ; null of one standard.</summary>
     public Node? Ratio { get; internal set; }
 
@@ -127,6 +130,12 @@ public sealed class CalibrationDesign
         return design;
     }
 
+    /// <summary>Whether every number fits its word and nothing can be divided by zero.</summary>
+    public bool IsSound => Trouble is null && Program.Fits && ZeroDivisors.IsEmpty;
+
+    /// <summary>Divisors that can be 0.</summary>
+    public ImmutableArray<Node> ZeroDivisors => [.. Program.Nodes.Where(n => n.Operation == Operation.Divide).Select(n => Program.Nodes[n.Arguments[1]]).Where(d => d.CanBeZero)];
+
     /// <summary>A reading as a calibration takes it: held to what there can be.</summary>
     public (long Uncalibrated, long Temperature) HeldReading(long uncalibrated, long temperature) => (
         (long)Int128.Clamp(uncalibrated, Arithmetic.Uncalibrated.Low, Arithmetic.Uncalibrated.High),
@@ -158,6 +167,26 @@ public sealed class CalibrationDesign
         return inWords ? Program.RunInWords(given[..count], numbers) : Program.RunExact(given[..count], numbers);
     }
 
+    /// <summary>What the standard is really taken for, in the measurand's unit.</summary>
+    public double ExactValue(int standard, long entered, long temperature) =>
+        (entered * Arithmetic.Measurand.Step) + (Law.Instrument.Calibration is { FollowsTemperature: true } c ? c.Standards[standard].At(Celsius(temperature)) - c.Standards[standard].Value.Quantity.Value : 0);
+
+    /// <summary>What an uncalibrated number should be in a standard, in its own unit.</summary>
+    public double ExactTarget(int standard, long entered, long temperature)
+    {
+        double value = ExactValue(standard, entered, temperature);
+        return Arithmetic.CalibratesSignal ? Law.Instrument.Sensor.NominalSignal(value, Celsius(temperature)) - Law.Instrument.Sensor.ZeroSignal!.Value : value;
+    }
+
+    /// <summary>What the sensor of a line gives in a standard, in steps of <see cref="ArithmeticDesign.Uncalibrated"/>, unrounded.</summary>
+    public double ExactTaken(CalibrationLine line, int standard, long entered, long temperature)
+    {
+        double target = ExactTarget(standard, entered, temperature);
+        return (Arithmetic.CalibratesSignal ? line.Offset + (line.Gain * target) : (target - line.Offset) / line.Gain) / Arithmetic.Uncalibrated.Step;
+    }
+
+    private double Celsius(long temperature) => Temperatures.IsEmpty ? SensorForm.Temperatures(Law).Low : temperature * ArithmeticDesign.TemperatureStep;
+
     /// <summary>The whole calibration in the words of the processor.</summary>
     public CalibrationResult Judge(CalibrationInputs inputs)
     {
@@ -169,7 +198,7 @@ public sealed class CalibrationDesign
         }
 
         bool isSlopeGood = Ratio is null
-            || (numbers[Ratio.Index] >= RatioLow && numbers[Ratio.Index] <= RatioHigh && (!DividesByReadings || numbers[Spread!.Index] >= LeastSpread));
+            || (numbers[Ratio.Index] >= RatioLow && numbers[Ratio.Index] <= RatioHigh && Scatter.All(s => Int128.Abs(numbers[s.Off.Index]) <= s.Most) && (!DividesByReadings || numbers[Spread!.Index] >= LeastSpread));
         Int128 zero = numbers[(isSlopeGood ? Zero : RoughZero).Index];
         bool isZeroGood = zero >= ZeroLow && zero <= ZeroHigh;
         return new CalibrationResult(

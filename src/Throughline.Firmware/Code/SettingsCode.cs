@@ -50,7 +50,7 @@ public sealed class SettingsCode
 
     private string Header()
     {
-        _text.Append(ArithmeticCode.HeadOf(_layout.Instrument, "the settings."));
+        _text.Append(CodeFile.HeadOf(_layout.Instrument, "the settings."));
         Line("#ifndef SETTINGS_H");
         Line("#define SETTINGS_H");
         Line();
@@ -59,8 +59,8 @@ public sealed class SettingsCode
         foreach (SettingsItem item in _layout.Items.Where(i => !i.IsFloat))
         {
             string name = "SETTINGS_" + item.CodeName.ToUpperInvariant();
-            Line($"#define {name}_LEAST ({ArithmeticCode.Literal(item.Low, item.Word)})");
-            Line($"#define {name}_GREATEST ({ArithmeticCode.Literal(item.High, item.Word)})");
+            Line($"#define {name}_LEAST ({CodeText.Literal(item.Low, item.Word)})");
+            Line($"#define {name}_GREATEST ({CodeText.Literal(item.High, item.Word)})");
         }
 
         Line();
@@ -68,8 +68,8 @@ public sealed class SettingsCode
         Line("{");
         foreach (SettingsItem item in _layout.Items)
         {
-            string step = item.IsFloat || item.IsFlag ? "" : FormattableString.Invariant($"steps of {item.Step:G6} {ArithmeticCode.Comment(item.Unit)}").TrimEnd();
-            string remark = string.Join(", ", new[] { ArithmeticCode.Comment(item.Remark), step }.Where(t => t.Length > 0));
+            string step = item.IsFloat || item.IsFlag ? "" : FormattableString.Invariant($"steps of {item.Step:G6} {CodeText.Comment(item.Unit)}").TrimEnd();
+            string remark = string.Join(", ", new[] { CodeText.Comment(item.Remark), step }.Where(t => t.Length > 0));
             Line($"    {item.Word.CType} {item.CodeName};{(remark.Length > 0 ? $" /* {remark} */" : "")}");
         }
 
@@ -103,7 +103,7 @@ public sealed class SettingsCode
     {
         MemorySection section = _layout.Section;
         int longest = _layout.Records.Max(r => r.Form.Length);
-        _text.Append(ArithmeticCode.HeadOf(_layout.Instrument, "the settings memory."));
+        _text.Append(CodeFile.HeadOf(_layout.Instrument, "the settings memory."));
         Map();
         Line("#include \"settings.h\"");
         Line("#include \"board.h\"");
@@ -270,7 +270,7 @@ public sealed class SettingsCode
         Line("/* Address, bytes, what stands there:");
         foreach (SettingsRegion region in SettingsMap.Of(_layout))
         {
-            Line(string.Create(CultureInfo.InvariantCulture, $" * {region.Address,5} {region.Bytes,3}  {ArithmeticCode.Comment(region.Record)}, copy {region.Copy}: {ArithmeticCode.Comment(region.What)}"));
+            Line(string.Create(CultureInfo.InvariantCulture, $" * {region.Address,5} {region.Bytes,3}  {CodeText.Comment(region.Record)}, copy {region.Copy}: {CodeText.Comment(region.What)}"));
         }
 
         Line(" */");
@@ -470,7 +470,7 @@ public sealed class SettingsCode
         Line("{");
         foreach (SettingsItem item in form.Items)
         {
-            Line($"    settings->{item.CodeName} = {ArithmeticCode.Literal(item.Factory, item.Word)};");
+            Line($"    settings->{item.CodeName} = {CodeText.Literal(item.Factory, item.Word)};");
         }
 
         Line("}");
@@ -526,7 +526,7 @@ public sealed class SettingsCode
             string refused = Refused(item, $"settings->{item.CodeName}");
             if (refused.Length > 0)
             {
-                Line($"    if ({refused})\n    {{\n        settings->{item.CodeName} = {ArithmeticCode.Literal(item.Factory, item.Word)};\n        state = SETTINGS_FACTORY;\n    }}");
+                Line($"    if ({refused})\n    {{\n        settings->{item.CodeName} = {CodeText.Literal(item.Factory, item.Word)};\n        state = SETTINGS_FACTORY;\n    }}");
             }
         }
 
@@ -548,8 +548,8 @@ public sealed class SettingsCode
             " || ",
             new[]
             {
-                item.Low > item.Word.Least ? $"{value} < {ArithmeticCode.Literal(item.Low, item.Word)}" : "",
-                item.High < item.Word.Greatest ? $"{value} > {ArithmeticCode.Literal(item.High, item.Word)}" : "",
+                item.Low > item.Word.Least ? $"{value} < {CodeText.Literal(item.Low, item.Word)}" : "",
+                item.High < item.Word.Greatest ? $"{value} > {CodeText.Literal(item.High, item.Word)}" : "",
             }.Where(t => t.Length > 0));
     }
 
