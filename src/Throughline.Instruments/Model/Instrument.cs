@@ -16,6 +16,9 @@ public sealed record Instrument
     /// <summary>In the order of the file.</summary>
     public ImmutableArray<Supply> Supplies { get; init; } = [];
 
+    /// <summary>What the isolation between domains has to be; null when nothing is said.</summary>
+    public IsolationNeeds? Isolation { get; init; }
+
     /// <summary>Networks or reels of resistors that track.</summary>
     public ImmutableArray<ResistorNetwork> Networks { get; init; } = [];
 
@@ -144,56 +147,6 @@ public sealed record ErrorLimit(Quantity Quantity, bool OfSpan)
     /// <summary>The limit in the unit of what it limits.</summary>
     /// <param name="span">The span it refers to, in the same unit.</param>
     public double Absolute(double span) => OfSpan ? Quantity.Tolerance * span : Quantity.Tolerance;
-}
-
-/// <summary>What a supply is.</summary>
-public enum SupplyKind
-{
-    /// <summary>Comes from outside.</summary>
-    Dc,
-    LinearRegulator,
-    SwitchingConverter,
-    IsolatedConverter,
-    ChargePump,
-    Battery,
-}
-
-/// <summary>A rail: a voltage between its node and its return.</summary>
-public sealed record Supply
-{
-    /// <summary>Also the name of its node.</summary>
-    public required Located<string> Name { get; init; }
-
-    public required SupplyKind Kind { get; init; }
-
-    /// <summary>The word of its kind, such as <c>linear regulator</c>.</summary>
-    public string KindWord { get; init; } = "";
-
-    /// <summary>The supply that feeds it; null for one from outside.</summary>
-    public Located<string>? From { get; init; }
-
-    /// <summary>Voltage above its return, V; negative for a negative rail.</summary>
-    public required Parameter Voltage { get; init; }
-
-    /// <summary>The node of its return: its own, or that of the supply that feeds it.</summary>
-    public required Located<string> Return { get; init; }
-
-    /// <summary>Greatest current, A.</summary>
-    public Quantity? Limit { get; init; }
-
-    /// <summary>Least voltage between input and output, V.</summary>
-    public Quantity? Dropout { get; init; }
-
-    /// <summary>Junction to ambient, K/W.</summary>
-    public Quantity? Junction { get; init; }
-
-    /// <summary>Output power over input power.</summary>
-    public Quantity? Efficiency { get; init; }
-
-    /// <summary>Isolation voltage, V.</summary>
-    public Quantity? Withstands { get; init; }
-
-    public SourceSpan Span { get; init; }
 }
 
 /// <summary>The loop as the receiver sees it.</summary>

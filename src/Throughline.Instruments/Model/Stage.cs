@@ -133,6 +133,12 @@ public sealed record ArithmeticStage : Stage
     /// <summary>Indicated values outside of which the code signals a failure, in the specification's unit; null when it signals none.</summary>
     public QuantityRange? Plausible { get; init; }
 
+    /// <summary>Time from leaving reset to the first code written, s; null is at once.</summary>
+    public Quantity? StartsIn { get; init; }
+
+    /// <summary>Supply voltage below which the processor is in reset, V; null when not said.</summary>
+    public Quantity? ResetsBelow { get; init; }
+
     /// <summary>Bits of the widest word that the code computes with.</summary>
     public int WordBits { get; init; } = 32;
 
@@ -170,7 +176,24 @@ public sealed record ArithmeticChoices
 public sealed record CodeFraction(int Multiply, int Divide, Quantity Step, bool DividesFirst, SourceSpan Span);
 
 /// <summary>How the codes get to a converter on the other side.</summary>
-public sealed record DigitalLink(Located<string> Kind, Quantity? Withstands, SourceSpan Span);
+public sealed record DigitalLink(Located<string> Kind, Quantity? Withstands, SourceSpan Span)
+{
+    /// <summary>How it isolates, its withstand voltage apart.</summary>
+    public Insulation Insulation { get; init; } = new();
+}
+
+/// <summary>What an output converter gives before its first code.</summary>
+public enum ResetOutput
+{
+    /// <summary>Code 0.</summary>
+    Zero,
+
+    /// <summary>The middle code.</summary>
+    Middle,
+
+    /// <summary>Its output is open.</summary>
+    Open,
+}
 
 /// <summary>Code to voltage.</summary>
 public sealed record OutputConverterStage : Stage
@@ -204,4 +227,7 @@ public sealed record OutputConverterStage : Stage
 
     /// <summary>The digital isolator in front of it; null when the codes come over plain wires.</summary>
     public DigitalLink? Link { get; init; }
+
+    /// <summary>What it gives before the first code.</summary>
+    public ResetOutput AtReset { get; init; }
 }

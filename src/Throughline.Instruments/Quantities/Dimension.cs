@@ -75,6 +75,9 @@ public enum Dimension
     /// <summary>Mole per cubic metre, which is a millimole per litre.</summary>
     Concentration,
 
+    /// <summary>Coulomb, which is an ampere second.</summary>
+    Charge,
+
     /// <summary>Byte.</summary>
     Memory,
 

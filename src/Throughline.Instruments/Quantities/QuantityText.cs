@@ -120,6 +120,7 @@ public static class QuantityText
         Dimension.Length => "m",
         Dimension.Area => "m²",
         Dimension.Concentration => "mol/m³",
+        Dimension.Charge => "As",
         Dimension.Memory => "B",
         Dimension.ConverterStep => "LSB",
         _ => "",

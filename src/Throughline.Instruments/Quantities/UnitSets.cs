@@ -67,6 +67,8 @@ internal static class UnitSets
         new UnitFamily(Dimension.Time, Month, "", "month", "months"),
         new UnitFamily(Dimension.Time, Year, "", "year", "years"));
 
+    public static readonly UnitSet Charge = new("a charge", "2.6 Ah", new UnitFamily(Dimension.Charge, Hour, "um", "Ah"), new UnitFamily(Dimension.Charge, 1, "um", "As"));
+
     public static readonly UnitSet Frequency = new("a frequency", "1 MHz", Frequencies);
 
     public static readonly UnitSet Temperature = new("a temperature", "25 °C", Celsius);
@@ -200,7 +202,7 @@ internal static class UnitSets
             {
                 Voltage, Current, Resistance, Capacitance, Inductance, Time, Frequency, Temperature, TemperatureDifference, Power, ThermalResistance, Acidity,
                 AcidityRate, VoltageRate, Ageing, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Area, Concentration, Memory, ConverterStep, Percent,
-                Gain, Writes, Digits, Length,
+                Gain, Writes, Digits, Length, Charge,
             }.SelectMany(s => s.Families),
         ]);
 
@@ -209,7 +211,7 @@ internal static class UnitSets
     [
         Voltage, Current, Resistance, Capacitance, Inductance, Percent, Gain, VoltageRatio, Rejection, Time, Frequency, Temperature, TemperatureDifference, Acidity,
         AcidityRate, VoltageRate, Ageing, SlewRate, VoltageNoise, CurrentNoise, Mass, Force, Pressure, Length, Area, Concentration, Power, ThermalResistance, Memory,
-        ConverterStep, Writes, Digits,
+        ConverterStep, Writes, Digits, Charge,
     ];
 
     /// <summary>What a kind of quantity is called, with its article.</summary>
@@ -242,6 +244,7 @@ internal static class UnitSets
         Dimension.Length => Length,
         Dimension.Area => Area,
         Dimension.Concentration => Concentration,
+        Dimension.Charge => Charge,
         Dimension.Memory => Memory,
         Dimension.ConverterStep => ConverterStep,
         Dimension.Price => Price,

@@ -49,6 +49,7 @@ public static class InstrumentReader
         }
 
         ImmutableArray<Supply> supplies = map["supplies"] is MapNode supplyMap ? SupplyReader.Read(supplyMap, context, mentioned) : [];
+        IsolationNeeds? isolation = root.Inner("isolation") is { } isolationMap ? IsolationReader.Read(isolationMap) : null;
         ImmutableArray<ResistorNetwork> networks = map["networks"] is MapNode networkMap ? NetworkReader.Read(networkMap, context) : [];
         ImmutableArray<Stage> stages = map["stages"] is ListNode stageList ? StageReader.Read(stageList, context, mentioned) : [];
         Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap) : null;
@@ -59,7 +60,7 @@ public static class InstrumentReader
         CostSection? cost = root.Inner("cost") is { } costMap ? CostReader.Read(costMap) : null;
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
-        MeaningChecks.Run(map, sensor, supplies, stages, loop, calibration, adjustment, mentioned, sink);
+        MeaningChecks.Run(map, sensor, supplies, isolation, stages, loop, calibration, adjustment, mentioned, sink);
         NetworkReader.CheckUse(map, stages, context);
         SpreadReader.CheckNames(map, sensor, supplies, stages, loop, calibration, bench, adjustment, sink);
         if (specification is null || sensor is null || root.Text("instrument") is not { } name)
@@ -74,6 +75,7 @@ public static class InstrumentReader
             Specification = specification,
             Sensor = sensor,
             Supplies = supplies,
+            Isolation = isolation,
             Networks = networks,
             Stages = stages,
             Loop = loop,

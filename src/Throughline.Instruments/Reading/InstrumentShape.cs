@@ -12,6 +12,7 @@ internal static class InstrumentShape
         Key.Required("specification", SpecificationReader.Shape, "What the instrument has to meet."),
         Key.Required("sensor", SensorKinds.Shape, "The sensor."),
         Key.Optional("supplies", SupplyReader.Shape, "Supplies by name; the name is also the node."),
+        Key.Optional("isolation", IsolationReader.Shape, "What the isolation between domains has to be."),
         Key.Optional("networks", NetworkReader.Shape, "Networks or reels of resistors that track, by name."),
         Key.Optional("stages", StageReader.Shape, "The signal chain, in its order."),
         Key.Optional("loop", LoopReader.Shape, "The current loop."),

@@ -9,6 +9,7 @@ internal static class MeaningChecks
         MapNode root,
         Sensor? sensor,
         ImmutableArray<Supply> supplies,
+        IsolationNeeds? isolation,
         ImmutableArray<Stage> stages,
         Loop? loop,
         Calibration? calibration,
@@ -35,7 +36,7 @@ internal static class MeaningChecks
         }
 
         CheckNames(stages, parts, sink);
-        CheckNodes(stages, loop, nodes, sink);
+        CheckNodes(stages, loop, isolation, nodes, sink);
         CheckArithmetic(stages, sink);
         CheckCalibration(root, stages, calibration, sink);
         CheckIntents(sensor, stages, sink);
@@ -63,7 +64,7 @@ internal static class MeaningChecks
         }
     }
 
-    private static void CheckNodes(ImmutableArray<Stage> stages, Loop? loop, HashSet<string> nodes, DiagnosticSink sink)
+    private static void CheckNodes(ImmutableArray<Stage> stages, Loop? loop, IsolationNeeds? isolation, HashSet<string> nodes, DiagnosticSink sink)
     {
         foreach (Stage stage in stages)
         {
@@ -101,6 +102,8 @@ internal static class MeaningChecks
 
         Known(loop?.Plus);
         Known(loop?.Minus);
+        Known(isolation?.Grounded?.Process);
+        Known(isolation?.Grounded?.Receiver);
 
         void Known(Located<string>? node)
         {

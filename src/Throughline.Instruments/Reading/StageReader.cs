@@ -101,6 +101,8 @@ internal static class StageReader
             Shapes.Quantity(UnitSets.Measurand, f => f.WithSign().OrBare().AsRange("2.00 .. 11.00")),
             "Values outside of which the code takes the reading for a failure and sends the failure current. Holds the measuring range.",
             "every value"),
+        Key.Optional("starts in", Shapes.Time, "Time from the processor's leaving reset to the first code that it writes.", "at once"),
+        Key.Optional("resets below", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Supply voltage below which the processor is in reset.", "never"),
         Key.Optional("words", Word, "The widest word that the code computes with.", "32 bit"),
         Key.Optional("sum", Word, "The word that the readings are summed in.", "the narrowest that holds the sum"),
         Key.Optional("product", Word, "The word of every product.", "the narrowest that holds the product"),
@@ -148,10 +150,12 @@ internal static class StageReader
             new MapShape(
                 "link",
                 "How the codes get to it.",
-                Key.Required("kind", new WordShape("digital isolator", "plain"), "`digital isolator` or `plain` wires."),
-                Key.Optional("withstands", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Isolation voltage.")),
+                [Key.Required("kind", new WordShape("digital isolator", "plain"), "`digital isolator` or `plain` wires."), .. IsolationReader.PartKeys]),
             "How the codes get to it.",
-            "plain wires"))
+            "plain wires"),
+        Key.Optional(
+            "at reset", new WordShape("zero", "middle", "open"),
+            "What it gives from the moment it has its supply until the processor writes the first code: code 0, the middle code, or nothing through an open output.", "zero"))
     {
         Example = "writing: { kind: dac, output: dac, bits: 12, reference: 2.5 V ±0.2 % ±50 ppm/K, link: { kind: digital isolator, withstands: 2.5 kV } }",
     };
@@ -316,7 +320,8 @@ internal static class StageReader
                 Offset = Laws.Make(map, name.Value, "offset", Laws.EitherSign),
                 GainError = Laws.Make(map, name.Value, "gain error", Laws.EitherSign),
                 OutputResistance = Laws.Make(map, name.Value, "output resistance", Laws.Closed),
-                Link = link?.Word("kind") is { } kind ? new DigitalLink(kind, link.Quantity("withstands"), link.Span) : null,
+                Link = link?.Word("kind") is { } kind ? new DigitalLink(kind, link.Quantity(IsolationReader.Withstands), link.Span) { Insulation = IsolationReader.ReadPart(link) } : null,
+                AtReset = map.Word("at reset")?.Value switch { "middle" => ResetOutput.Middle, "open" => ResetOutput.Open, _ => ResetOutput.Zero },
             };
     }
 
@@ -368,6 +373,8 @@ internal static class StageReader
             AssumedTemperature = compensation?.Quantity("fixed"),
             TemperatureError = temperatureError,
             Plausible = ReadPlausible(map),
+            StartsIn = map.Quantity("starts in"),
+            ResetsBelow = map.Quantity("resets below"),
             WordBits = words is { } word ? BitsOf(word.Value) : 32,
             Choices = new ArithmeticChoices
             {
