@@ -34,6 +34,15 @@ public static class Reviewer
     /// <summary>What display and loop say under every single fault.</summary>
     public static FaultTable Faults(Instrument instrument) => FaultsBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))));
 
+    /// <summary>The supplies at typical and worst conditions; null when there are none.</summary>
+    public static SupplyReport? Supplies(Instrument instrument)
+    {
+        CheckContext context = new(new Evaluator(Model.Compile(instrument)));
+        return context.Supplies is { } report
+            ? report with { Missing = [.. Fault.All(instrument).Where(f => !f.MissingSupplies.IsEmpty).Select(f => FaultsBuilder.Judge(context, f))] }
+            : null;
+    }
+
     /// <summary>The error budgets of display and loop at every moment; null takes the range's ends and quarters.</summary>
     public static ErrorBudgetReport Budget(Instrument instrument, IReadOnlyList<double>? measurands = null) =>
         new BudgetBuilder(new CheckContext(new Evaluator(Model.Compile(instrument)))).Build(measurands);

@@ -56,5 +56,14 @@ internal static class CheckList
         new CommunicationLoadCheck(),
         new LoopNoiseCheck(),
         new FaultSignallingCheck(),
+        new SupplyCurrentCheck(),
+        new SupplyHeadroomCheck(),
+        new JunctionTemperatureCheck(),
+        new ConsumersCheck(),
+        new SupplyRippleCheck(),
+        new StartUpCheck(),
+        new BatteryCheck(),
+        new BarrierCheck(),
+        new GroundLeakageCheck(),
     ];
 }

@@ -13,6 +13,7 @@ internal sealed class BoundNetwork
         Elements = sink.Elements;
         Amplifiers = [.. sink.Amplifiers];
         Parameters = parameters;
+        Sources = [.. sink.Sources];
         Bindings =
         [
             .. sink.Laws.Select(l =>
@@ -30,6 +31,9 @@ internal sealed class BoundNetwork
     public ImmutableArray<AmplifierPins> Amplifiers { get; }
 
     public ParameterSet Parameters { get; }
+
+    /// <summary>Independent sources of voltage and current.</summary>
+    public ImmutableHashSet<ElementId> Sources { get; }
 
     public ImmutableArray<Binding> Bindings { get; }
 

@@ -169,18 +169,20 @@ public sealed partial class Model
         : part is Jumper jumper ? jumper with { Position = moved.Position }
         : part;
 
-    private BoundNetwork Bind(bool simulated, Fault? fault = null, AdjustmentStep? step = null)
+    private BoundNetwork Bind(bool simulated, Fault? fault = null, AdjustmentStep? step = null, GroundPath? grounds = null)
     {
         NetworkBuilder builder = new();
         NetworkSink sink = new(builder);
-        DescribeReturns(builder);
-        foreach (Supply supply in Instrument.Supplies)
+        if (grounds is null)
         {
-            Parameter voltage = supply.Voltage;
-            bool isMissing = fault?.MissingSupplies.Contains(supply.Name.Value) == true;
-            sink.VoltageSource(supply.Name.Value, supply.Name.Value, supply.Return.Value, isMissing ? _ => 0 : s => s.Value(voltage));
+            DescribeReturns(builder);
+        }
+        else
+        {
+            DescribeGrounds(sink, builder, grounds);
         }
 
+        DescribeSupplies(sink, fault);
         if (simulated)
         {
             Instrument.Sensor.DescribeSimulated(sink, s => ((UnitState)s).SimulatedSignal);
@@ -221,7 +223,7 @@ public sealed partial class Model
         }
 
         DescribeConverter(sink);
-        DescribeOutputConverter(sink);
+        DescribeOutputConverter(sink, fault?.OpenDrive == true);
         DescribeLoop(sink, builder, fault?.Wiring);
         UnitState sample = CreateBareState();
         sample.Measurand = Instrument.Specification.Range.Middle;
@@ -273,7 +275,7 @@ public sealed partial class Model
         }
     }
 
-    private void DescribeOutputConverter(NetworkSink sink)
+    private void DescribeOutputConverter(NetworkSink sink, bool isOpen)
     {
         if (OutputConverter is not { } dac)
         {
@@ -283,7 +285,12 @@ public sealed partial class Model
         Law volts = OutputConverterLaw!.Law;
         string back = dac.OutputReturn?.Value ?? OutputReturnGuess(dac);
         string output = dac.Output.Value;
-        if (dac.OutputResistance is { } resistance)
+        if (isOpen)
+        {
+            output = dac.Name.Value + ".source";
+            sink.Resistor(dac.Name.Value + " open output", output, dac.Output.Value, _ => Fault.OpenOhms);
+        }
+        else if (dac.OutputResistance is { } resistance)
         {
             output = dac.Name.Value + ".source";
             sink.Resistor(dac.Name.Value + " output resistance", output, dac.Output.Value, s => s.Value(resistance));

@@ -92,6 +92,9 @@ public sealed class UnitState : IUnitState
     /// <summary>What the output converter gives before its own errors, V.</summary>
     public double DriveVolts { get => this[Of.Drive]; set => this[Of.Drive] = value; }
 
+    /// <summary>What each supply that sags feeds besides the circuit, A, in the order of the supplies; null takes the typical stated figures. The same for a whole block.</summary>
+    internal double[]? FurtherLoads { get; set; }
+
     public double InputBend { get => this[Of.InputBend]; set => this[Of.InputBend] = value; }
 
     public double OutputBend { get => this[Of.OutputBend]; set => this[Of.OutputBend] = value; }
@@ -157,6 +160,7 @@ public sealed class UnitState : IUnitState
         other._drifts.CopyTo(_drifts, 0);
         other.Positions.CopyTo(Positions, 0);
         other._conditions.CopyTo(_conditions, 0);
+        FurtherLoads = other.FurtherLoads;
     }
 
     /// <summary>Which parameters and trimmers a law reads in this state.</summary>

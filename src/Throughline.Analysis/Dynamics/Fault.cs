@@ -11,6 +11,9 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
     /// <summary>A short of a part is a solder bridge, not nothing: this keeps it apart from a contradiction of ideal sources.</summary>
     public const double ShortOhms = 1e-3;
 
+    /// <summary>An open output of a converter, Ω: leaves its node a place to stand.</summary>
+    public const double OpenOhms = 1e12;
+
     /// <summary>The part whose terminal is lifted; null for the sensor.</summary>
     public string? Part { get; init; }
 
@@ -25,6 +28,9 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
 
     /// <summary>Supplies that give nothing.</summary>
     public ImmutableArray<string> MissingSupplies { get; init; } = [];
+
+    /// <summary>Whether the output converter's output is open, as some are until their first code.</summary>
+    public bool OpenDrive { get; init; }
 
     /// <summary>Open and short of every part, break and short of the sensor, every supply missing with what it feeds; in the order of the file.</summary>
     public static IEnumerable<Fault> All(Instrument instrument)
@@ -119,7 +125,8 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
         }
     }
 
-    private static IEnumerable<string> Fed(Instrument instrument, string supply)
+    /// <summary>A supply and all that it feeds, over any number of others.</summary>
+    public static IEnumerable<string> Fed(Instrument instrument, string supply)
     {
         yield return supply;
         foreach (Supply next in instrument.Supplies.Where(s => s.From?.Value == supply))

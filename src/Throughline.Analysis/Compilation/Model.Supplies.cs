@@ -1,0 +1,155 @@
+using System.Collections.Immutable;
+using Throughline.Circuits;
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <content>The supplies and the isolation as a network.</content>
+public sealed partial class Model
+{
+    internal const string GroundElement = "ground difference";
+
+    /// <summary>Insulation of which nothing is stated, Ω: as good as none of it conducting.</summary>
+    private const double WholeInsulation = 1e15;
+
+    private ImmutableArray<double> _statedLoads;
+
+    /// <summary>The element of a supply whose output resistance stands behind it.</summary>
+    internal static string OutputResistanceElement(string supply) => supply + " output resistance";
+
+    /// <summary>The element that takes what the drawn circuit does not take from a supply that sags.</summary>
+    internal static string FurtherLoadElement(string supply) => supply + " further load";
+
+    /// <summary>The network with the sensor, both grounds joined through a source of the difference between them.</summary>
+    internal BoundNetwork BindGrounds(GroundPath grounds) => Bind(simulated: false, grounds: grounds);
+
+    /// <summary>
+    /// A supply is a source of its voltage above its return. One that sags has its resistance behind that, one in series stands between its input and its
+    /// output; what they feed besides the circuit then moves their voltage, so that it is in the network too.
+    /// </summary>
+    private void DescribeSupplies(NetworkSink sink, Fault? fault)
+    {
+        _statedLoads = _statedLoads.IsDefault ? StatedLoads() : _statedLoads;
+        for (int i = 0; i < Instrument.Supplies.Length; i++)
+        {
+            Supply supply = Instrument.Supplies[i];
+            (string name, string back, Parameter voltage) = (supply.Name.Value, supply.Return.Value, supply.Voltage);
+            bool isMissing = fault?.MissingSupplies.Contains(name) == true;
+            Law volts = isMissing ? _ => 0 : s => s.Value(voltage);
+            if (supply.IsInSeries && supply.From is { } from)
+            {
+                if (isMissing)
+                {
+                    sink.VoltageSource(name, name, back, volts);
+                }
+                else if (supply.Kind == SupplyKind.ProtectionDiode)
+                {
+                    double drop = Math.CopySign(supply.Drop?.Value ?? 0, voltage.Quantity.Value);
+                    sink.VoltageSource(name, name, from.Value, _ => -drop);
+                }
+                else
+                {
+                    double ohms = supply.OutputResistance?.Value ?? Fault.ShortOhms;
+                    sink.Resistor(name, from.Value, name, _ => ohms);
+                }
+            }
+            else if (supply.OutputResistance is { } resistance)
+            {
+                string inner = name + ".source";
+                double ohms = resistance.Value;
+                sink.VoltageSource(name, inner, back, volts);
+                sink.Resistor(OutputResistanceElement(name), inner, name, _ => ohms);
+            }
+            else
+            {
+                sink.VoltageSource(name, name, back, volts);
+            }
+
+            if (supply.Sags && !isMissing)
+            {
+                int index = i;
+                double stated = _statedLoads[i];
+                sink.CurrentSource(FurtherLoadElement(name), name, back, s => ((UnitState)s).FurtherLoads is { } loads ? loads[index] : stated);
+            }
+        }
+    }
+
+    /// <summary>What each supply feeds besides the drawn circuit by the typical stated figures, A: its own draws and what those behind it take for theirs.</summary>
+    private ImmutableArray<double> StatedLoads()
+    {
+        double[] loads = new double[Instrument.Supplies.Length];
+        HashSet<string> onTheWay = [];
+        for (int i = 0; i < loads.Length; i++)
+        {
+            loads[i] = Of(Instrument.Supplies[i], throughSeries: false);
+        }
+
+        return [.. loads];
+
+        double Of(Supply supply, bool throughSeries)
+        {
+            if (!onTheWay.Add(supply.Name.Value))
+            {
+                return 0;
+            }
+
+            double volts = supply.Voltage.Quantity.Value;
+            double sum = Math.CopySign(supply.Draws.Sum(d => d.Current.Value), volts);
+            foreach (Supply next in Instrument.Supplies.Where(s => s.From?.Value == supply.Name.Value))
+            {
+                // What a part in series feeds flows through the network by itself, as far as it is a source there.
+                sum += next.IsInSeries ? throughSeries ? Of(next, true) : 0 : SupplyLaw.InputAmperes(next, volts, next.Voltage.Quantity.Value, Of(next, true));
+            }
+
+            onTheWay.Remove(supply.Name.Value);
+            return sum;
+        }
+    }
+
+    /// <summary>One return holds the whole; the others stand on their insulation, and the two grounds on the source between them.</summary>
+    private void DescribeGrounds(NetworkSink sink, NetworkBuilder builder, GroundPath grounds)
+    {
+        HashSet<string> joined = [];
+        foreach (Supply supply in Instrument.Supplies.Where(s => s.Kind == SupplyKind.IsolatedConverter))
+        {
+            if (Instrument.Supplies.FirstOrDefault(s => s.Name.Value == supply.From?.Value) is { } source && source.Return.Value != supply.Return.Value)
+            {
+                Insulate(supply.Name.Value, supply.Insulation, source.Return.Value, supply.Return.Value);
+            }
+        }
+
+        if (OutputConverter is { Link: { Kind.Value: not "plain" } link } dac && (dac.OutputReturn?.Value ?? OutputReturnGuess(dac)) is var far && far != DefaultReturn)
+        {
+            Insulate(dac.Name.Value + " link", link.Insulation, DefaultReturn, far);
+        }
+
+        foreach (string name in ReturnNames().Where(n => !joined.Contains(n) || n == DefaultReturn))
+        {
+            builder.Return(builder.Node(name));
+        }
+
+        double volts = grounds.Volts;
+        sink.VoltageSource(GroundElement, grounds.Receiver, grounds.Process, _ => volts);
+
+        void Insulate(string name, Insulation? insulation, string near, string far)
+        {
+            double ohms = grounds.IsIsolated ? Least(insulation?.Resistance) : Fault.ShortOhms;
+            sink.Resistor(name + " insulation", near, far, _ => ohms);
+            joined.Add(far);
+            if (grounds.IsIsolated && insulation?.Capacitance is { } coupling)
+            {
+                double farads = double.IsFinite(coupling.High) ? coupling.High : coupling.Value;
+                sink.Capacitor(name + " coupling", near, far, _ => farads);
+            }
+        }
+
+        static double Least(Quantity? ohms) => ohms is null ? WholeInsulation : double.IsFinite(ohms.Low) ? ohms.Low : ohms.Value;
+    }
+}
+
+/// <summary>Two grounds and what is between them.</summary>
+/// <param name="Process">The node on ground in the process.</param>
+/// <param name="Receiver">The node on ground at the receiver.</param>
+/// <param name="Volts">Ground at the receiver above that in the process, V.</param>
+/// <param name="IsIsolated">Whether the isolation is there, as stated; else its two sides are one.</param>
+internal sealed record GroundPath(string Process, string Receiver, double Volts, bool IsIsolated);
