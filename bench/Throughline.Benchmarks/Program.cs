@@ -7,6 +7,8 @@ if (args is ["sizes"])
     return SizeComparison.Run() | DemoComparison.Run();
 if (args is ["batch"])
     return BatchComparison.Run();
+if (args is ["proofs"])
+    return ProofComparison.Run();
 if (args is ["batch-units", .. var rest])
     return UnitComparison.Run(rest);
 BenchmarkSwitcher.FromAssembly(typeof(CheckBenchmarks).Assembly)

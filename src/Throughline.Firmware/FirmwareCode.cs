@@ -30,7 +30,9 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
         CalibrationDesign.Of(instrument) is { IsSound: true } calibration ? CalibrationCode.Write(calibration) : [];
 
     private static ImmutableArray<GeneratedFile> SettingsFiles(Instrument instrument) =>
-        SettingsLayout.Of(instrument) is { Trouble: null } settings ? SettingsCode.Write(settings) : [];
+        SettingsLayout.Of(instrument) is { Trouble: null } settings
+            ? [.. SettingsCode.Write(settings), new GeneratedFile("settings.svg", SettingsPicture.Write(settings), "the map of the settings memory")]
+            : [];
 
     /// <summary>Every number of a run in words at a code of the nominal unit; empty where something is divided by zero.</summary>
     public ImmutableArray<(Node Node, Int128 Exact, Int128 InWord)> Trace(long code)

@@ -16,7 +16,7 @@ public sealed record SettingsForm
     public ImmutableArray<int> Starts { get; init; } = [];
 
     /// <summary>Bytes of a copy in front of the guard.</summary>
-    public int GuardOffset => (Version is null ? 0 : 1) + Items.Sum(i => i.Bytes);
+    public int GuardOffset { get; init; }
 
     /// <summary>Bytes of a copy.</summary>
     public int Length => GuardOffset + Guard.Bytes;

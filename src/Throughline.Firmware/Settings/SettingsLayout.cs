@@ -157,7 +157,7 @@ public sealed class SettingsLayout
             offset += item.Bytes;
         }
 
-        return form with { Items = placed.ToImmutable() };
+        return form with { Items = placed.ToImmutable(), GuardOffset = offset };
     }
 
     /// <summary>Seconds between two writes. A user who is told to calibrate every so often does; one who is told nothing is taken to do it daily.</summary>

@@ -88,7 +88,7 @@ internal static partial class Documents
         File = file,
         Mistakes = Mistakes(parsed),
         Instrument = InstrumentOf(parsed),
-        Firmware = firmware is null ? null : FirmwareOf(firmware, parsed.Value!.Specification.Unit, written, code, built),
+        Firmware = firmware is null ? null : FirmwareOf(firmware, parsed.Value!, written, code, built),
     };
 
     public static ComparisonDocument Comparison(
@@ -221,7 +221,7 @@ internal static partial class Documents
                 r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
     }
 
-    private static FirmwareShape FirmwareOf(FirmwareCode firmware, string unit, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built)
+    private static FirmwareShape FirmwareOf(FirmwareCode firmware, Instrument instrument, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built)
     {
         Dictionary<string, (Int128 Exact, Int128 InWord)> run = code is { } at && firmware.Proof is not null
             ? firmware.Trace(at).ToDictionary(t => t.Node.Name, t => (t.Exact, t.InWord)) : [];
@@ -244,10 +244,32 @@ internal static partial class Documents
             firmware.Proof is null ? null : Finite(firmware.Proof.Design.Allowed),
             firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
             firmware.Proof is null ? null : firmware.Proof.Worst.Code,
-            unit,
+            instrument.Specification.Unit,
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
             written,
-            [.. built.Select(BuiltOf)]);
+            [.. built.Select(BuiltOf)],
+            SettingsLayout.Of(instrument) is { } settings ? SettingsOf(settings) : null);
+    }
+
+    private static SettingsShape SettingsOf(SettingsLayout layout)
+    {
+        SettingsProof proof = SettingsProof.Of(layout);
+        return new(
+            layout.Size,
+            layout.End,
+            [.. SettingsMap.Of(layout).Select(r => new RegionShape(r.Address, r.Bytes, r.Record, r.Copy, r.What, r.Word))],
+            proof.Writes,
+            proof.Cuts,
+            proof.Spoilt,
+            proof.BadCut is { } cut
+                ? new PowerCutShape(
+                    cut.Operation switch { SettingsOperation.FirstSave => "first save", var o => o.ToString().ToLowerInvariant() }, layout.Records[cut.Record].Name,
+                    Convert.ToHexString(cut.Before.AsSpan()), cut.Write, cut.Address, cut.Torn, cut.Old, cut.New, cut.Found)
+                : null,
+            proof.Unnoticed is { } wrong
+                ? new WrongByteShape(layout.Records[wrong.Record].Name, Convert.ToHexString(wrong.Before.AsSpan()), wrong.Address, wrong.Value, wrong.Saved, wrong.Found)
+                : null,
+            [.. proof.BlankAccepted.Select(b => b.Item.Name).Distinct()]);
     }
 
     private static BuiltShape BuiltOf(CompilerResult r) => new(

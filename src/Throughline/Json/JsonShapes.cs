@@ -346,7 +346,25 @@ internal sealed record FirmwareShape(
     string Unit,
     ImmutableArray<CodeFileShape> Code,
     ImmutableArray<string> Written,
-    ImmutableArray<BuiltShape> Built);
+    ImmutableArray<BuiltShape> Built,
+    SettingsShape? Settings);
+
+internal sealed record SettingsShape(
+    long Size,
+    int End,
+    ImmutableArray<RegionShape> Map,
+    long WritesTried,
+    long StatesTried,
+    long WrongBytesTried,
+    PowerCutShape? PowerCut,
+    WrongByteShape? WrongByte,
+    ImmutableArray<string> BlankAccepted);
+
+internal sealed record RegionShape(int Address, int Bytes, string Record, int Copy, string What, string Word);
+
+internal sealed record PowerCutShape(string Operation, string Record, string Before, int Write, int Address, int ByteLeft, ImmutableArray<long> Old, ImmutableArray<long> New, ImmutableArray<long> Found);
+
+internal sealed record WrongByteShape(string Record, string Before, int Address, int Value, ImmutableArray<long> Saved, ImmutableArray<long> Found);
 
 internal sealed record BuiltShape(
     string Compiler,

@@ -39,6 +39,12 @@ internal static class FirmwareText
             : firmware.Trouble + " See throughline check.");
         page.Paragraph(
             0, "", $"Rounding adds at most {Value(design.Measurand.Error)} of {Value(design.Allowed)} allowed, {design.AllowedIs}; over the codes at most {Value(Math.Abs(proof.Worst.Error))}, at code {Whole(proof.Worst.Code)}.");
+        if (code is null && SettingsLayout.Of(instrument) is { } settings)
+        {
+            page.Line();
+            Settings(page, settings);
+        }
+
         if (!built.IsEmpty)
         {
             page.Line();
@@ -57,6 +63,24 @@ internal static class FirmwareText
         }
 
         string Value(double value) => Engineering.WithUnit(Engineering.Number(value, 2), unit);
+    }
+
+    /// <summary>What stands where in the settings memory, and what its proof has tried.</summary>
+    private static void Settings(Page page, SettingsLayout layout)
+    {
+        page.Line("settings memory", Ink.Quiet);
+        page.Line();
+        Table table = new([new("address"), new("bytes"), new("record", IsNumeric: false), new("copy"), new("what it is", IsNumeric: false), new("word", IsNumeric: false)]);
+        foreach (SettingsRegion region in SettingsMap.Of(layout))
+        {
+            table.Add([Whole(region.Address), Whole(region.Bytes), region.Record, Whole(region.Copy), region.What, region.Word]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+        SettingsProof proof = SettingsProof.Of(layout);
+        page.Paragraph(0, "", $"Tried: {Whole(proof.Writes)} writes at which the power fails, {Whole(proof.Cuts)} memories left by that, {Whole(proof.Spoilt)} wrong bytes. "
+            + (proof.BadCut is null && proof.Unnoticed is null && proof.BlankAccepted.IsEmpty && layout.Trouble is null ? "Old or new, never a mixture." : "See throughline check."));
     }
 
     private static void Numbers(Page page, ArithmeticDesign design)

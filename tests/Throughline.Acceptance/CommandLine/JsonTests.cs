@@ -41,6 +41,7 @@ public sealed partial class JsonTests
         { "firmware DEMO --code 2048", "Firmware document" },
         { "firmware DEMO --build", "Firmware document" },
         { "panel DEMO", "Panel document" },
+        { "firmware BLANK", "Firmware document" },
     };
 
     [Theory]
@@ -52,7 +53,12 @@ public sealed partial class JsonTests
     }
 
     private static Invocation Real(string arguments) => Invocation.OfWords(
-        [.. arguments.Split(' ').Select(w => w == "DEMO" ? Repository.PathOf("demo", "nutrient-ph", "instrument.yaml") : w), "--json"], Engine.Default);
+        [.. arguments.Split(' ').Select(w => w switch
+        {
+            "DEMO" => Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"),
+            "BLANK" => Repository.PathOf("tests", "cases", "06-blank-settings.yaml"),
+            _ => w,
+        }), "--json"], Engine.Default);
 
     [Theory]
     [MemberData(nameof(Documents))]
