@@ -179,7 +179,8 @@ public static class ComplianceDrawing
         {
             page.Curve([(460, Bottom + 54), (496, Bottom + 54)], Ground.Quiet, 1);
             page.Text(506, Bottom + 58, $"stated parts, {Engineering.Format(map.ScaleEnd, "A")}", Ground.Quiet, 11);
-            page.Text(460, Bottom + 58 + Row, "figures: greatest controlled current of the worst parts, mA; shaded: some unit fails", Ground.Quiet, 11);
+            page.Text(460, Bottom + 58 + Row, "figures: greatest controlled current of the worst parts, mA", Ground.Quiet, 11);
+            page.Text(460, Bottom + 58 + (2 * Row), $"shaded: some unit does not pass {Engineering.Format(map.Needed, "A")}", Ground.Quiet, 11);
         }
     }
 
