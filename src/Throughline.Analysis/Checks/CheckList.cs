@@ -44,6 +44,7 @@ internal static class CheckList
         new OutputScalingCheck(),
         new OutputRangeCheck(),
         new LoopResolutionCheck(),
+        new PulseRippleCheck(),
         new LoopFollowsCheck(),
         new LoopAccuracyCheck(),
         new FailureCurrentCheck(),

@@ -72,6 +72,10 @@ public sealed partial class Model
     /// <summary>The network with the sensor.</summary>
     internal BoundNetwork Field { get; }
 
+    /// <summary>The slot of <see cref="Field"/> of which one more is a volt more at the output converter; there has to be one.</summary>
+    internal int DriveSlot =>
+        Field.Network.FirstSlot(Field.Elements[DriveElement]) + (OutputConverter?.ReferenceNodes is null ? 0 : (int)IsolationAmplifierSlot.OutputOffset);
+
     /// <summary>The network with the bench's source in the sensor's place.</summary>
     internal BoundNetwork Bench { get; }
 

@@ -35,7 +35,12 @@ internal static class BillBuilder
             }
             else if (stage is OutputConverterStage dac)
             {
-                all.Add(($"dac {dac.Bits} bit", "", dac.Name.Value, PriceOf("dac")));
+                // The pulses are a timer's of the processor.
+                if (dac.Clock is null)
+                {
+                    all.Add(($"dac {dac.Bits} bit", "", dac.Name.Value, PriceOf("dac")));
+                }
+
                 if (dac.Link is { Kind.Value: not "plain" } link)
                 {
                     all.Add((link.Kind.Value, "", dac.Name.Value, PriceOf(link.Kind.Value)));

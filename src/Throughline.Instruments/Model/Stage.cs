@@ -195,7 +195,7 @@ public enum ResetOutput
     Open,
 }
 
-/// <summary>Code to voltage.</summary>
+/// <summary>Code to voltage: by a converter, or by the width of pulses (<see cref="Clock"/>).</summary>
 public sealed record OutputConverterStage : Stage
 {
     public required Located<string> Output { get; init; }
@@ -203,6 +203,12 @@ public sealed record OutputConverterStage : Stage
     public Located<string>? OutputReturn { get; init; }
 
     public required int Bits { get; init; }
+
+    /// <summary>Of a pulse-width output, the clock that the width is counted in, Hz; null for a converter.</summary>
+    public Quantity? Clock { get; init; }
+
+    /// <summary>Frequency of the pulses, Hz: 2^bits counts of the clock are one period; null for a converter.</summary>
+    public double? PulseHertz => Clock is { } clock ? Math.ScaleB(clock.Value, -Bits) : null;
 
     /// <summary>Gain behind the converter, V/V.</summary>
     public double Gain { get; init; } = 1;

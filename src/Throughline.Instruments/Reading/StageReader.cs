@@ -160,8 +160,26 @@ internal static class StageReader
         Example = "writing: { kind: dac, output: dac, bits: 12, reference: 2.5 V ±0.2 % ±50 ppm/K, link: { kind: digital isolator, withstands: 2.5 kV } }",
     };
 
+    public static readonly MapShape PulseWidth = new(
+        "pulse width",
+        "Code to voltage by the width of pulses: on the average the part of the level that the code is of a whole period. A filter behind it makes a voltage of it.",
+        Key.Kind("pulse width"),
+        Key.Required("output", Shapes.NodeOrPair, "Output: a node, or a pair."),
+        Key.Required("bits", new IntegerShape(6, 24), "Bits of the code: one period is 2^bits counts of the clock."),
+        Key.Required("clock", Shapes.Quantity(UnitSets.Frequency, f => f.Positive()), "The clock that counts the width."),
+        Key.Required("reference", Reference, "The level of a pulse: a voltage of its own, or the nodes that it is taken from, such as the rail of the gate that drives it."),
+        Key.Optional(ReferenceAges, Shapes.Ageing, "How far a level of its own may drift with time after the calibration, in either direction.", "not at all"),
+        Key.Optional("offset", OffsetError, "The level between pulses."),
+        Key.Optional("gain error", GainError, "Error of the width in proportion to it, as unequal edges make it."),
+        Key.Optional("output resistance", Shapes.Quantity(UnitSets.Resistance, f => f.WithTolerance().WithBounds()), "Resistance of the switches, the same at both levels.", "0 Ω"),
+        OutputConverter["link"]!,
+        OutputConverter["at reset"]!)
+    {
+        Example = "writing: { kind: pulse width, output: pulses, bits: 10, clock: 8 MHz, reference: [A5, 0V], output resistance: 40 Ω }",
+    };
+
     public static readonly KindShape Stage = new(
-        "stage", "kind", [("circuit", Circuit), ("adc", Converter), ("arithmetic", Arithmetic), ("dac", OutputConverter)], Arithmetic, ("parts", Circuit));
+        "stage", "kind", [("circuit", Circuit), ("adc", Converter), ("arithmetic", Arithmetic), ("dac", OutputConverter), ("pulse width", PulseWidth)], Arithmetic, ("parts", Circuit));
 
     public static readonly ListShape Shape = new(new DictionaryShape("a stage such as `- input: { parts: { … } }`", new TextShape("a stage's name"), Stage, 1, 1));
 
@@ -182,7 +200,7 @@ internal static class StageReader
                 MapView view = new((MapNode)entry.Value, shape, context);
                 Stage? stage = shape == Circuit ? ReadCircuit(name, view, mentioned)
                     : shape == Converter ? ReadConverter(name, view)
-                    : shape == OutputConverter ? ReadOutputConverter(name, view, mentioned)
+                    : shape == OutputConverter || shape == PulseWidth ? ReadOutputConverter(name, view, mentioned)
                     : ReadArithmetic(name, view);
                 if (stage is not null)
                 {
@@ -312,6 +330,7 @@ internal static class StageReader
                 Output = output,
                 OutputReturn = outputReturn,
                 Bits = bits,
+                Clock = map.Quantity("clock"),
                 Gain = map.Quantity("gain")?.Value ?? 1,
                 Reference = reference,
                 ReferenceAgeing = ReadReferenceAgeing(name, map, reference),

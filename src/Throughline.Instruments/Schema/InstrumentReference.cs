@@ -20,7 +20,7 @@ public static class InstrumentReference
         });
         page = Fill(page, "sensors", writer => writer.Kinds(SensorKinds.All.Select(k => k.Shape)));
         page = Fill(page, "supplies", writer => writer.Kinds(SupplyReader.Supply.Cases.Select(c => c.Shape)));
-        page = Fill(page, "stages", writer => writer.Kinds([StageReader.Circuit, StageReader.Converter, StageReader.Arithmetic, StageReader.OutputConverter]));
+        page = Fill(page, "stages", writer => writer.Kinds([StageReader.Circuit, StageReader.Converter, StageReader.Arithmetic, StageReader.OutputConverter, StageReader.PulseWidth]));
         page = Fill(page, "parts", writer => writer.Kinds(PartKinds.Shape.Kinds));
         page = Fill(page, "networks", writer => writer.Kinds([NetworkReader.Network]));
         page = Fill(page, "output", writer => writer.Kinds([LoopReader.Shape, CalibrationReader.Shape, AdjustmentReader.Step, BenchReader.Shape, CostReader.Shape, MemoryReader.Shape, MemoryReader.Record, PanelReader.Shape, PanelReader.Screen, PanelReader.Translation, PanelReader.Entry]));
