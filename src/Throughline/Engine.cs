@@ -36,6 +36,8 @@ internal sealed record Engine
 
     public Func<Instrument, CancellationToken, ClassReport> Classes { get; init; } = (instrument, cancel) => Reviewer.Classes(instrument, Further, cancel);
 
+    public Func<Instrument, SupplyReport?> Supplies { get; init; } = Reviewer.Supplies;
+
     public Func<Instrument, IReadOnlyList<double>, LoopReport?> Loop { get; init; } = Reviewer.Loop;
 
     public Func<Instrument, FirmwareCode> Firmware { get; init; } = FirmwareCode.Of;

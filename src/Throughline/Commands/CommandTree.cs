@@ -18,6 +18,7 @@ internal static class CommandTree
         root.Add(ReadingsCommand.Create(surroundings, engine));
         root.Add(BudgetCommand.Create(surroundings, engine));
         root.Add(ResponseCommand.Create(surroundings, engine));
+        root.Add(SuppliesCommand.Create(surroundings, engine));
         root.Add(FaultsCommand.Create(surroundings, engine));
         root.Add(BomCommand.Create(surroundings, engine));
         root.Add(LoopCommand.Create(surroundings, engine));

@@ -1,5 +1,4 @@
 using System.CommandLine;
-using System.Text;
 using Throughline.Analysis;
 using Throughline.Instruments;
 using Throughline.Json;
@@ -66,29 +65,7 @@ internal static class LoopCommand
         return instrument is null ? ExitCode.Unreadable : report is null ? ExitCode.SomeNotMet : ExitCode.AllMet;
     }
 
-    /// <summary>Draws the map, whole or not at all; returns what is in the way.</summary>
-    private static string? TryDraw(string path, Instrument instrument, LoopReport report)
-    {
-        if (report.Map is not { } map)
-        {
-            return "nothing drives this loop, so there is no map to draw.";
-        }
-
-        string beside = path + ".new";
-        try
-        {
-            File.WriteAllBytes(beside, Encoding.UTF8.GetBytes(ComplianceDrawing.Draw(instrument, map)));
-            File.Move(beside, path, overwrite: true);
-            return null;
-        }
-        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
-        {
-            if (File.Exists(beside))
-            {
-                File.Delete(beside);
-            }
-
-            return $"{path} cannot be written: {e.Message}";
-        }
-    }
+    /// <summary>Draws the map; returns what is in the way.</summary>
+    private static string? TryDraw(string path, Instrument instrument, LoopReport report) =>
+        report.Map is { } map ? PictureFile.TryWrite(path, ComplianceDrawing.Draw(instrument, map)) : "nothing drives this loop, so there is no map to draw.";
 }

@@ -12,6 +12,7 @@ namespace Throughline.Json;
 [JsonSerializable(typeof(FaultsDocument))]
 [JsonSerializable(typeof(ComparisonDocument))]
 [JsonSerializable(typeof(LoopDocument))]
+[JsonSerializable(typeof(SuppliesDocument))]
 [JsonSerializable(typeof(BatchDocument))]
 [JsonSerializable(typeof(UnitDocument))]
 [JsonSerializable(typeof(FirmwareDocument))]

@@ -33,6 +33,8 @@ public sealed class CommandTests
     [InlineData("bom vat.yaml --csv --json", 2)]
     [InlineData("bom broken.yaml", 2)]
     [InlineData("bom broken.yaml --json", 2)]
+    [InlineData("supplies broken.yaml", 2)]
+    [InlineData("supplies broken.yaml --json", 2)]
     [InlineData("loop broken.yaml", 2)]
     [InlineData("loop broken.yaml --json", 2)]
     [InlineData("firmware vat.yaml", 1)]

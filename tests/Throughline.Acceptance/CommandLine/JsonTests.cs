@@ -37,6 +37,7 @@ public sealed partial class JsonTests
         { "batch DEMO --unit 3", "Unit document" },
         { "bom DEMO --classes", "Bill document" },
         { "loop DEMO --current 12", "Loop document" },
+        { "supplies DEMO", "Supplies document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
         { "firmware DEMO --build", "Firmware document" },

@@ -1,0 +1,172 @@
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Output;
+
+/// <summary>The supplies for a person: the tree, where the power goes, ripple, start-up, missing rails.</summary>
+internal static class SuppliesText
+{
+    private const int Indent = 2;
+
+    public static void Write(Page page, Instrument instrument, SupplyReport? report, string? picture)
+    {
+        ReviewText.Title(page, instrument);
+        page.Line();
+        if (report is null)
+        {
+            page.Paragraph(0, "", "The instrument has no supplies.");
+            return;
+        }
+
+        if (report.Typical is not { } typical)
+        {
+            page.Paragraph(0, "", "The supplies have no operating point: a rail breaks down under what it feeds, or the circuit has none.");
+            return;
+        }
+
+        Tree(page, typical, report);
+        Draws(page, instrument);
+        Power(page, report);
+        Ripple(page, instrument, report);
+        Start(page, report);
+        Missing(page, instrument, report);
+        if (picture is not null)
+        {
+            page.Line($"drawn into {picture}", Ink.Quiet);
+        }
+    }
+
+    private static void Tree(Page page, SupplyPoint typical, SupplyReport report)
+    {
+        page.Line("rails: typical, and at worst over loop, load, ambient and outside supplies", Ink.Strong);
+        Table table = new(
+        [
+            new TableColumn("rail", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("voltage", "V"), new TableColumn("circuit", "mA"), new TableColumn("draws", "mA"),
+            new TableColumn("supplies", "mA"), new TableColumn("in all", "mA"), new TableColumn("at most", "mA"), new TableColumn("limit", "mA"), new TableColumn("headroom", "V"),
+            new TableColumn("heat", "mW"), new TableColumn("at most", "mW"), new TableColumn("junction", "°C"), new TableColumn("efficiency", "%"),
+        ]);
+        void Add(string? from, int depth)
+        {
+            for (int i = 0; i < typical.Rails.Length; i++)
+            {
+                RailPoint rail = typical.Rails[i];
+                if (rail.Supply.From?.Value != from)
+                {
+                    continue;
+                }
+
+                RailWorst? worst = report.Worst.IsEmpty ? null : report.Worst[i];
+                table.Add(
+                [
+                    new string(' ', 2 * depth) + rail.Supply.Name.Value, rail.Supply.KindWord, Engineering.Fixed(rail.OutputVolts, 3), Milli(rail.CircuitAmperes), Milli(rail.DrawnAmperes),
+                    Milli(rail.SupplyAmperes), Milli(rail.OutputAmperes), Milli(worst?.Amperes), Milli(rail.Supply.Limit?.Value), Engineering.Fixed(worst?.Headroom ?? double.NaN, 2),
+                    Milli(rail.LossWatts), Milli(worst?.LossWatts), Engineering.Fixed(worst?.JunctionCelsius ?? double.NaN, 1), Engineering.Fixed(rail.Efficiency * 100, 1),
+                ]);
+                Add(rail.Supply.Name.Value, depth + 1);
+            }
+        }
+
+        Add(null, 0);
+        table.Write(page, Indent);
+        page.Line();
+    }
+
+    private static string Milli(double? value) => Engineering.Fixed((value ?? double.NaN) * 1e3, 3);
+
+    private static void Draws(Page page, Instrument instrument)
+    {
+        if (instrument.Supplies.All(s => s.Draws.IsEmpty))
+        {
+            return;
+        }
+
+        page.Line("draws as stated", Ink.Strong);
+        Table table = new([new TableColumn("rail", "", IsNumeric: false), new TableColumn("consumer", "", IsNumeric: false), new TableColumn("typical", "mA"), new TableColumn("at most", "mA")]);
+        foreach (Supply supply in instrument.Supplies)
+        {
+            foreach (Draw draw in supply.Draws)
+            {
+                table.Add([supply.Name.Value, draw.Name.Value, Milli(draw.Current.Value), Milli(draw.Greatest)]);
+            }
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+    }
+
+    private static void Power(Page page, SupplyReport report)
+    {
+        page.Line("where the power goes", Ink.Strong);
+        Table table = new([new TableColumn("", "", IsNumeric: false), new TableColumn("typical", "mW"), new TableColumn("at most", "mW")]);
+        void Add(string what, Func<SupplyPoint, double> watts) => table.Add([what, Milli(watts(report.Typical!)), Milli(report.Hardest is { } hardest ? watts(hardest) : null)]);
+        Add("from outside", p => p.OutsideWatts);
+        Add("from other sources", p => p.OtherWatts);
+        Add("heat in the circuit", p => p.CircuitWatts);
+        Add("heat in the loop's load", p => p.LoopWatts);
+        Add("into draws", p => p.DrawnWatts);
+        Add("heat in the supplies", p => p.LossWatts);
+        table.Write(page, Indent);
+        if (report.Hardest is { } most)
+        {
+            page.Paragraph(Indent, "", $"at most: {most.Conditions}", Ink.Quiet);
+        }
+
+        page.Line();
+    }
+
+    private static void Ripple(Page page, Instrument instrument, SupplyReport report)
+    {
+        if (report.Ripple.IsEmpty)
+        {
+            return;
+        }
+
+        page.Line("ripple, from peak to peak", Ink.Strong);
+        string unit = instrument.Specification.Unit;
+        foreach (RippleEffect effect in report.Ripple)
+        {
+            string rails = string.Join(", ", effect.Rails.Select(r => $"{Engineering.Format(r.Volts, "V", 3)} on {r.Rail}"));
+            string display = double.IsNaN(effect.Display) ? "" : $" · display {Engineering.WithUnit(Engineering.Number(effect.Display, 2), unit)}";
+            string loop = double.IsNaN(effect.LoopAmperes) ? "" : $" · loop {Engineering.Format(effect.LoopAmperes, "A", 2)}";
+            page.Paragraph(Indent, "", $"{effect.Supply.Name.Value} at {Engineering.Format(effect.Hertz, "Hz", 3)}: {rails}{display}{loop}");
+        }
+
+        page.Line();
+    }
+
+    private static void Start(Page page, SupplyReport report)
+    {
+        if (report.Start.IsEmpty)
+        {
+            return;
+        }
+
+        page.Line("from power on to the first code", Ink.Strong);
+        Table table = new([new TableColumn("from"), new TableColumn("until"), new TableColumn("loop", "mA"), new TableColumn("output converter", "", IsNumeric: false), new TableColumn("still missing", "", IsNumeric: false)]);
+        foreach (StartPhase phase in report.Start)
+        {
+            table.Add(
+            [
+                Engineering.Duration(phase.FromSeconds), double.IsInfinity(phase.UntilSeconds) ? "never" : Engineering.Duration(phase.UntilSeconds),
+                Engineering.Fixed(phase.LoopAmperes * 1e3, 3), phase.Output, string.Join(", ", phase.Missing),
+            ]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+    }
+
+    private static void Missing(Page page, Instrument instrument, SupplyReport report)
+    {
+        page.Line("a rail missing", Ink.Strong);
+        Table table = new([new TableColumn("fault", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("display", instrument.Specification.Unit), new TableColumn("loop", "mA")]);
+        foreach (FaultRow row in report.Missing)
+        {
+            table.Add([row.Fault, EffectWords.Word(row.Effect), Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopAmperes * 1e3, 2)]);
+        }
+
+        table.Write(page, Indent);
+        page.Line();
+        page.Paragraph(0, "", "A missing rail stands at 0 V, as one that its loads have discharged; converter, processor and output converter are taken to live.", Ink.Quiet);
+    }
+}
