@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using Throughline.Analysis;
 using Throughline.Firmware;
 using Throughline.Instruments;
+using Throughline.Toolchains;
 
 namespace Throughline;
 

@@ -15,8 +15,9 @@ public sealed class ReferenceTests
         ["Throughline.Instruments"] = ["YamlDotNet"],
         ["Throughline.Analysis"] = ["Throughline.Circuits", "Throughline.Instruments"],
         ["Throughline.Firmware"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis"],
+        ["Throughline.Toolchains"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
         ["Throughline.Papers"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
-        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Papers", "System.CommandLine"],
+        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Toolchains", "Throughline.Papers", "System.CommandLine"],
     }.ToImmutableDictionary();
 
     public static TheoryData<string> Assemblies => [.. Allowed.Keys.Order(StringComparer.Ordinal)];

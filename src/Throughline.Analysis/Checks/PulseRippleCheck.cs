@@ -1,5 +1,3 @@
-using Throughline.Instruments;
-
 namespace Throughline.Analysis;
 
 /// <summary>The pulses of a pulse-width output are filtered to less than one of its steps.</summary>

@@ -1,6 +1,5 @@
 using System.Numerics;
 using Throughline.Circuits;
-using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 

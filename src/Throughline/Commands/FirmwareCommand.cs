@@ -5,6 +5,7 @@ using Throughline.Firmware;
 using Throughline.Instruments;
 using Throughline.Json;
 using Throughline.Output;
+using Throughline.Toolchains;
 
 namespace Throughline.Commands;
 

@@ -6,6 +6,7 @@ using Throughline.Analysis;
 using Throughline.Firmware;
 using Throughline.Instruments;
 using Throughline.Output;
+using Throughline.Toolchains;
 
 namespace Throughline.Json;
 

@@ -50,7 +50,7 @@ public sealed class PulseRippleTests
         Assert.Equal(0.5, duty);
         Assert.Equal(ripple.PeakToPeak(0.5), peak);
         Assert.Equal(0, ripple.PeakToPeak(0), 1e-9);
-        Assert.Equal(ripple.Hertz, 1 / Period, 1e-9);
+        Assert.Equal(1 / Period, ripple.Hertz, 1e-9);
     }
 
     [Fact] // the mean: code/2^bits of the level, less what the switches' resistance takes of it, the level following the rail

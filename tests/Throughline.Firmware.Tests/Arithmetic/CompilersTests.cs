@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Throughline.Instruments;
+using Throughline.Toolchains;
 using Xunit;
 
 namespace Throughline.Firmware.Tests.Arithmetic;

@@ -1,6 +1,6 @@
 using System.Collections.Immutable;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>A compiler with the processor that it compiles for.</summary>
 /// <param name="Command">Its name on the PATH.</param>

@@ -1,7 +1,7 @@
 using System.Buffers.Binary;
 using System.Text;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>One section of an object file that takes memory.</summary>
 /// <param name="Bytes">Its size.</param>

@@ -2,7 +2,7 @@ using System.Collections.Immutable;
 using System.Globalization;
 using System.Text.RegularExpressions;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>
 /// A processor that a program of the machine simulates, instruction by instruction. The code under test runs on it beside a few lines of C that know the processor: how a character comes

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
+using Throughline.Firmware;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>What one file of the code takes, bytes.</summary>
 public sealed record BuiltFile(string Name, long Flash, long Ram);

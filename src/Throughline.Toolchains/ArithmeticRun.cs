@@ -1,8 +1,9 @@
 using System.Collections.Immutable;
 using System.Globalization;
 using System.Text;
+using Throughline.Firmware;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>What a simulated processor made of one set of inputs.</summary>
 /// <param name="Outputs">Measurand, steps of the display, output code; 0 for what there is not.</param>

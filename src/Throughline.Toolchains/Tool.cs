@@ -1,6 +1,6 @@
 using System.Diagnostics;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>Programs of the machine that the code is built and run with: found on the PATH, never fetched.</summary>
 internal static class Tool

@@ -1,7 +1,7 @@
 using System.Globalization;
 using System.Text.RegularExpressions;
 
-namespace Throughline.Firmware;
+namespace Throughline.Toolchains;
 
 /// <summary>Sizes of the areas of an object file as text, lines such as <c>A CODE size 2F0 flags 0 addr 0</c>, and of a linker's map, lines such as <c>CODE  00008080  000003F1 =  1009. bytes</c>.</summary>
 internal static partial class AreaSizes
