@@ -11,7 +11,7 @@ public sealed class DemosTests
     private const string MustTurn = "# must turn: ";
     private const string Follows = "# follows: ";
 
-    private static readonly string[] Sound = ["nutrient-ph", "cold-store-pt100", "hopper-bridge"];
+    private static readonly string[] Sound = ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
 
     public static TheoryData<string> SoundDemos => [.. Sound];
 
@@ -40,7 +40,7 @@ public sealed class DemosTests
     [MemberData(nameof(FlawedFiles))]
     public void FlawedFile_DiffersFromTheSoundOne_InFewLines(string file)
     {
-        string[] sound = Body(Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"));
+        string[] sound = Body(Repository.PathOf("demo", SoundOf(file), "instrument.yaml"));
         string[] flawed = Body(Path(file));
         // One mistake: at most four lines of the file are not those of the sound one, in either direction.
         Assert.InRange(CountMissing(flawed, sound), 1, 4);
@@ -56,8 +56,8 @@ public sealed class DemosTests
         ImmutableArray<string> mayFollow = Listed(heading, Follows);
         Assert.NotEmpty(mustTurn);
 
-        Review sound = Demo.Review("demo", "nutrient-ph", "instrument.yaml");
-        Review flawed = Demo.Review("demo", "nutrient-ph", "flawed", file);
+        Review sound = Demo.Review("demo", SoundOf(file), "instrument.yaml");
+        Review flawed = Demo.Review(["demo", .. file.Split('/')]);
         ImmutableArray<string> turned = [.. Demo.Named(flawed, Outcome.NotMet).Except(Demo.Named(sound, Outcome.NotMet))];
 
         Assert.Empty(mustTurn.Except(turned));
@@ -71,10 +71,14 @@ public sealed class DemosTests
     }
 
     private static string[] Flawed() =>
-        [.. Directory.EnumerateFiles(Repository.PathOf("demo", "nutrient-ph", "flawed"), "*.yaml")
-            .Select(path => System.IO.Path.GetFileName(path)).Order(StringComparer.Ordinal)];
+        [.. Sound.Where(demo => Directory.Exists(Repository.PathOf("demo", demo, "flawed")))
+            .SelectMany(demo => Directory.EnumerateFiles(Repository.PathOf("demo", demo, "flawed"), "*.yaml")
+                .Select(System.IO.Path.GetFileName).Where(name => name != "parts.yaml").Order(StringComparer.Ordinal).Select(name => $"{demo}/flawed/{name}"))];
 
-    private static string Path(string file) => Repository.PathOf("demo", "nutrient-ph", "flawed", file);
+    /// <summary>The demo that a file is a flawed revision of.</summary>
+    private static string SoundOf(string file) => file.Split('/')[0];
+
+    private static string Path(string file) => Repository.PathOf(["demo", .. file.Split('/')]);
 
     /// <summary>The names listed after a mark, separated by semicolons.</summary>
     private static ImmutableArray<string> Listed(string[] heading, string mark) =>

@@ -46,6 +46,7 @@ public sealed class ExitCodesTests : IDisposable
     [InlineData("nutrient-ph")]
     [InlineData("cold-store-pt100")]
     [InlineData("hopper-bridge")]
+    [InlineData("loop-powered-level")]
     public void Check_OfSoundDemo_ExitsWithZero(string demo)
     {
         Invocation run = Check(Repository.PathOf("demo", demo, "instrument.yaml"));
@@ -56,7 +57,7 @@ public sealed class ExitCodesTests : IDisposable
     [MemberData(nameof(DemosTests.FlawedFiles), MemberType = typeof(DemosTests))]
     public void Check_OfFlawedFile_ExitsWithOneAndNamesTheFinding(string file)
     {
-        string path = Repository.PathOf("demo", "nutrient-ph", "flawed", file);
+        string path = Repository.PathOf(["demo", .. file.Split('/')]);
         string mustTurn = File.ReadLines(path).First(line => line.StartsWith("# must turn: ", StringComparison.Ordinal))["# must turn: ".Length..];
         string check = mustTurn[..mustTurn.IndexOf(" (", StringComparison.Ordinal)];
 

@@ -45,6 +45,8 @@ internal static class CheckList
         new OutputRangeCheck(),
         new LoopResolutionCheck(),
         new PulseRippleCheck(),
+        new LoopBudgetCheck(),
+        new LiftOffCheck(),
         new LoopFollowsCheck(),
         new LoopAccuracyCheck(),
         new FailureCurrentCheck(),

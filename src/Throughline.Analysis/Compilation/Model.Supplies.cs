@@ -36,7 +36,23 @@ public sealed partial class Model
             (string name, string back, Parameter voltage) = (supply.Name.Value, supply.Return.Value, supply.Voltage);
             bool isMissing = fault?.MissingSupplies.Contains(name) == true;
             Law volts = isMissing ? _ => 0 : s => s.Value(voltage);
-            if (supply.IsInSeries && supply.From is { } from)
+            if (supply.Kind == SupplyKind.Loop)
+            {
+                DescribeLoopRail(sink, supply, isMissing);
+            }
+            else if (supply is { IsLoopFed: true, IsInSeries: false, From: { } feeds } && !isMissing)
+            {
+                // What goes out of it comes in from what feeds it: an amplifier that follows its voltage takes its output current from its supply.
+                string reference = name + ".reference";
+                double dropout = supply.Dropout?.High ?? 0;
+                double quiescent = supply.Quiescent?.Value ?? 0;
+                sink.VoltageSource(reference, reference, back, volts);
+                sink.OpAmp(
+                    name, reference, name, name, feeds.Value, back,
+                    new OpAmpLaws { Limits = new AmplifierLimits { SwingBelowPositive = _ => dropout, SupplyCurrent = _ => quiescent } });
+                sink.Amplifiers.RemoveAll(a => a.Name == name);
+            }
+            else if (supply.IsInSeries && supply.From is { } from)
             {
                 if (isMissing)
                 {
@@ -74,6 +90,20 @@ public sealed partial class Model
         }
     }
 
+    /// <summary>The rail behind the terminal; without the loop it hangs in the air.</summary>
+    private void DescribeLoopRail(NetworkSink sink, Supply supply, bool isMissing)
+    {
+        string terminal = Instrument.Loop?.Plus.Value ?? supply.Return.Value;
+        if (isMissing)
+        {
+            sink.Resistor(supply.Name.Value, terminal, supply.Name.Value, _ => Fault.OpenOhms);
+            return;
+        }
+
+        double drop = supply.Drop?.Value ?? 0;
+        sink.VoltageSource(supply.Name.Value, supply.Name.Value, terminal, _ => -drop);
+    }
+
     /// <summary>What each supply feeds besides the drawn circuit by the typical stated figures, A: its own draws and what those behind it take for theirs.</summary>
     private ImmutableArray<double> StatedLoads()
     {
@@ -98,7 +128,7 @@ public sealed partial class Model
             foreach (Supply next in Instrument.Supplies.Where(s => s.From?.Value == supply.Name.Value))
             {
                 // What a part in series feeds flows through the network by itself, as far as it is a source there.
-                sum += next.IsInSeries ? throughSeries ? Of(next, true) : 0 : SupplyLaw.InputAmperes(next, volts, next.Voltage.Quantity.Value, Of(next, true));
+                sum += next.IsLoopFed ? 0 : next.IsInSeries ? throughSeries ? Of(next, true) : 0 : SupplyLaw.InputAmperes(next, volts, next.Voltage.Quantity.Value, Of(next, true));
             }
 
             onTheWay.Remove(supply.Name.Value);

@@ -21,7 +21,7 @@ internal static class BillBuilder
             all.Add(Of(part));
         }
 
-        foreach (Supply supply in instrument.Supplies.Where(s => s.Kind != SupplyKind.Dc))
+        foreach (Supply supply in instrument.Supplies.Where(s => s.Kind is not (SupplyKind.Dc or SupplyKind.Loop)))
         {
             string kind = supply.KindWord;
             all.Add(($"{kind} {Engineering.Format(supply.Voltage.Quantity.Value, "V")}", "", supply.Name.Value, PriceOf(kind)));

@@ -23,7 +23,7 @@ public static class SupplyLaw
         double quiescent = Math.CopySign(supply.Quiescent is { } q ? TypicalOf(q) : 0, inputVolts);
         switch (supply.Kind)
         {
-            case SupplyKind.Dc or SupplyKind.Battery:
+            case SupplyKind.Dc or SupplyKind.Battery or SupplyKind.Loop:
                 return 0;
             case SupplyKind.ProtectionDiode or SupplyKind.Fuse:
                 return outputAmperes;

@@ -105,7 +105,7 @@ internal sealed class SupplyTree
             if (_parents[i] is >= 0 and var parent)
             {
                 sums.Input[i] = SupplyLaw.InputAmperes(supply, sums.Volts[parent], sums.Inner[i], sums.Output[i]);
-                (supply.IsInSeries ? sums.Series : sums.Regulated)[parent] += sums.Input[i];
+                (supply.IsInSeries || supply.IsLoopFed ? sums.Series : sums.Regulated)[parent] += sums.Input[i];
             }
         }
 
@@ -131,7 +131,15 @@ internal sealed class SupplyTree
             else
             {
                 loss = (sums.Inner[i] - sums.Volts[i]) * sums.Output[i];
-                outside += sums.Inner[i] * sums.Output[i];
+                if (supply.Kind == SupplyKind.Loop)
+                {
+                    // The loop's own source gives it, through the terminal.
+                    loss += (supply.Drop?.Value ?? 0) * sums.Output[i];
+                }
+                else
+                {
+                    outside += sums.Inner[i] * sums.Output[i];
+                }
             }
 
             drawn += sums.Volts[i] * sums.Drawn[i];

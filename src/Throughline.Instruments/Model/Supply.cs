@@ -20,6 +20,9 @@ public enum SupplyKind
     ProtectionDiode,
 
     Fuse,
+
+    /// <summary>What the loop feeds of an instrument on two wires: the loop's own current, behind the terminals.</summary>
+    Loop,
 }
 
 /// <summary>A rail: a voltage between its node and its return.</summary>
@@ -101,8 +104,12 @@ public sealed record Supply
     /// <summary>Whether the current of its output flows through it from its input, whose return it shares, with nothing that regulates.</summary>
     public bool IsInSeries => Kind is SupplyKind.ProtectionDiode or SupplyKind.Fuse;
 
-    /// <summary>Whether its output falls with the current.</summary>
-    public bool Sags => IsInSeries || OutputResistance is not null;
+    /// <summary>Whether it lives on the loop's current, itself the <see cref="SupplyKind.Loop"/> or fed by it through others: then every ampere of it flows in the
+    /// network, because it is loop current.</summary>
+    public bool IsLoopFed { get; init; }
+
+    /// <summary>Whether what it feeds is part of the network: its output falls with the current, or its current is the loop's.</summary>
+    public bool Sags => IsInSeries || IsLoopFed || OutputResistance is not null;
 }
 
 /// <summary>A consumer that is not drawn as a circuit.</summary>

@@ -25,7 +25,7 @@ internal static class CostReader
             .. ByGrade.Select(k => Key.Optional(
                 k, new DictionaryShape("prices by grade such as { precision: 0.85 }", new TextShape("a grade's name"), PriceReader.Price, 1), $"Price of one {k} by grade; before the grade's own `cost`.")),
             .. PartKinds.All.Select(k => k.Shape.Title).Except(ByTolerance).Except(ByGrade).Except(NothingToBuy).Select(k => Key.Optional(k, PriceReader.Price, $"Price of one {k}.")),
-            .. SupplyReader.Supply.Cases.Select(c => c.Shape.Title).Where(t => t != "dc").Select(t => Key.Optional(t, PriceReader.Price, $"Price of one {t}.")),
+            .. SupplyReader.Supply.Cases.Select(c => c.Shape.Title).Where(t => t is not ("dc" or "loop")).Select(t => Key.Optional(t, PriceReader.Price, $"Price of one {t}.")),
             Key.Optional("adc", PriceReader.Price, "Price of one converter from voltage to code."),
             Key.Optional("dac", PriceReader.Price, "Price of one converter from code to voltage."),
             Key.Optional("digital isolator", PriceReader.Price, "Price of one digital isolator."),

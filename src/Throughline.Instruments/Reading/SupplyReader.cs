@@ -16,7 +16,10 @@ internal static class SupplyReader
         ("voltage reference", SupplyKind.Reference, "A voltage reference that feeds a rail.", true, false),
         ("protection diode", SupplyKind.ProtectionDiode, "A diode in series, against reversed connection.", true, false),
         ("fuse", SupplyKind.Fuse, "A fuse.", true, false),
+        ("loop", SupplyKind.Loop, "The loop of an instrument on two wires: what the rails behind it take is part of the loop's current. Linear regulators, references and parts in series can follow.", false, true),
     ];
+
+    private const string LiftOff = "lift-off";
 
     private static readonly QuantityShape DrawnCurrent = Shapes.Quantity(UnitSets.Current, f => f.WithBounds());
 
@@ -68,6 +71,15 @@ internal static class SupplyReader
                 continue;
             }
 
+            // Their input current depends on their input voltage in a way that the network has no part for.
+            if (IsLoopFed(entry.Key.Text, views) && Kinds.First(k => k.Word == view.Shape.Title).Kind is SupplyKind.SwitchingConverter or SupplyKind.ChargePump or SupplyKind.IsolatedConverter
+                && !context.Sink.IsFull)
+            {
+                context.Sink.Report(
+                    Codes.Contradiction, entry.Key.Span, $"A {view.Shape.Title} can't be fed by the loop here: what it takes from the loop is not computed.",
+                    "a linear regulator, a voltage reference, a protection diode or a fuse", $"`{view.Shape.Title}`");
+            }
+
             if (FindReturn(entry.Key, views, returns) is { } @return && FindVoltage(entry.Key.Text, views, voltages) is { } voltage)
             {
                 supplies.Add(new Supply
@@ -87,6 +99,7 @@ internal static class SupplyReader
                     Quiescent = view.Quantity("quiescent"),
                     OutputResistance = view.Quantity("output resistance") ?? view.Quantity("resistance"),
                     Drop = view.Quantity("drop"),
+                    IsLoopFed = IsLoopFed(entry.Key.Text, views),
                     Input = view.Range("input"),
                     Ripple = view.Inner("ripple")?.Quantity("peak to peak"),
                     RippleFrequency = view.Inner("ripple")?.Quantity("at"),
@@ -179,7 +192,7 @@ internal static class SupplyReader
         while (at is not null && !known.TryGetValue(at, out found) && !passed.Contains(at) && views.TryGetValue(at, out MapView? view))
         {
             passed.Add(at);
-            if (view.Parameter(at, "voltage") is { } own)
+            if ((view.Parameter(at, "voltage") ?? view.Parameter(at, LiftOff, "voltage")) is { } own)
             {
                 found = own;
                 break;
@@ -194,6 +207,24 @@ internal static class SupplyReader
         }
 
         return found;
+    }
+
+    /// <summary>Whether the loop stands at the head of the chain that feeds it.</summary>
+    private static bool IsLoopFed(string name, Dictionary<string, MapView> views)
+    {
+        HashSet<string> passed = [];
+        string? at = name;
+        while (at is not null && passed.Add(at) && views.TryGetValue(at, out MapView? view))
+        {
+            if (Kinds.First(k => k.Word == view.Shape.Title).Kind == SupplyKind.Loop)
+            {
+                return true;
+            }
+
+            at = view.Node("from")?.Value;
+        }
+
+        return false;
     }
 
     private static ImmutableArray<Draw> ReadDraws(MapView view)
@@ -222,7 +253,12 @@ internal static class SupplyReader
         bool isInSeries = kind is SupplyKind.ProtectionDiode or SupplyKind.Fuse;
         bool converts = kind is SupplyKind.LinearRegulator or SupplyKind.SwitchingConverter or SupplyKind.ChargePump or SupplyKind.IsolatedConverter or SupplyKind.Reference;
         List<Key> keys = [Key.Kind(word)];
-        if (!isInSeries)
+        if (kind == SupplyKind.Loop)
+        {
+            keys.Add(Key.Required(LiftOff, Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Least voltage of this rail with which the instrument works."));
+            keys.Add(Key.Optional("drop", Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds()), "Voltage between the terminal and this rail, such as that of the diodes against reversed connection.", "0 V"));
+        }
+        else if (!isInSeries)
         {
             keys.Add(Key.Required("voltage", Shapes.Voltage, "Voltage above its return; negative for a negative rail."));
         }

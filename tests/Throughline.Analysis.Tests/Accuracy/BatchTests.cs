@@ -8,7 +8,7 @@ namespace Throughline.Analysis.Tests.Accuracy;
 /// <summary>The virtual batch: unit k is unit k, parts make the whole, and a unit of a block is a unit.</summary>
 public sealed class BatchTests
 {
-    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge"];
+    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
 
     [Theory]
     [InlineData(false)]

@@ -18,7 +18,7 @@ public sealed class BruteForceTests
         get
         {
             TheoryData<string, BudgetMoment> all = [];
-            foreach (string demo in (string[])["nutrient-ph", "cold-store-pt100", "hopper-bridge"])
+            foreach (string demo in (string[])["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"])
             {
                 foreach (BudgetMoment moment in Enum.GetValues<BudgetMoment>())
                 {

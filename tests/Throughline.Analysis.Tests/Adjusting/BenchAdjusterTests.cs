@@ -116,7 +116,7 @@ public sealed class BenchAdjusterTests
         double At(double r1) => TrimmedDivider.Volts((((truth * (6000 + r1) / source) - 4000) / 2000) + 0.001, r1: r1);
     }
 
-    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge"];
+    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
 
     /// <summary>Property: whatever the unit, what a step reached is within its tolerance, by what the meter shows; the truth is off by the meter's error besides.</summary>
     [Theory]

@@ -10,7 +10,7 @@ public sealed class ExtremesTests
 {
     private const int Units = 400;
 
-    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge"];
+    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
 
     /// <summary>Property: units drawn anywhere inside their tolerances, adjusted by the procedure, at any rated condition, read between the worst cases.</summary>
     [Theory]

@@ -15,17 +15,18 @@ public sealed class SupplyTreeTests
     [InlineData("nutrient-ph")]
     [InlineData("cold-store-pt100")]
     [InlineData("hopper-bridge")]
+    [InlineData("loop-powered-level")]
     public void Report_OfDemo_ConservesPower(string demo)
     {
         SupplyReport report = Reviewer.Supplies(InstrumentReader.ReadFile(Repository.PathOf("demo", demo, "instrument.yaml")).Value!)!;
         foreach (SupplyPoint? point in new[] { report.Typical, report.Hardest })
         {
             Assert.NotNull(point);
-            Assert.True(point.OutsideWatts > 0.1);
-            Assert.Equal(0, point.UnaccountedWatts, Conserved * point.OutsideWatts);
+            Assert.True(point.FeedingWatts > 0.1);
+            Assert.Equal(0, point.UnaccountedWatts, Conserved * point.FeedingWatts);
         }
 
-        Assert.True(report.Hardest!.OutsideWatts > report.Typical!.OutsideWatts);
+        Assert.True(report.Hardest!.FeedingWatts > report.Typical!.FeedingWatts);
     }
 
     [Fact] // Property: the same on random trees, where the circuit's heat is that of resistors by Ohm's law

@@ -7,7 +7,7 @@ namespace Throughline.Firmware.Tests.Calibration;
 internal static class CalibrationSketches
 {
     public static readonly string[] All =
-        ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "three buffers", "five buffers", "one buffer", "apart", "fixed temperature", "three weights", "ice and steam", "wide", "coarse gain", "zero in pH", "at once"];
+        ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "three buffers", "five buffers", "one buffer", "apart", "fixed temperature", "three weights", "ice and steam", "wide", "coarse gain", "zero in pH", "at once"];
 
     public static Instrument Named(string name) => name switch
     {
