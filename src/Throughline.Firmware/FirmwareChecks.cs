@@ -27,6 +27,8 @@ public sealed class FirmwareChecks : IFurtherChecks
         new CalibrationAbandonedCheck(),
         new KeyLabelsCheck(),
         new ReturnsToMeasuringCheck(),
+        new FailuresAtLoopCheck(),
+        new OutputTestCheck(),
     ];
 
     public ImmutableArray<CheckDescription> Descriptions { get; } = [.. All.Select(c => c.Description)];

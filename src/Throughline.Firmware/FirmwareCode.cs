@@ -23,7 +23,7 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
         ArithmeticProof proof = ArithmeticProof.Of(design);
         string? trouble = !proof.Overflows.IsEmpty ? $"{proof.Overflows[0].Node.Name} does not fit its word."
             : !proof.ZeroDivisors.IsEmpty ? $"{proof.ZeroDivisors[0].Name} can be zero and divides." : null;
-        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. CalibrationFiles(instrument), .. SettingsFiles(instrument)] : []);
+        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. CalibrationFiles(instrument), .. SettingsFiles(instrument), .. PanelFiles(instrument)] : []);
     }
 
     private static ImmutableArray<GeneratedFile> CalibrationFiles(Instrument instrument) =>
@@ -33,6 +33,10 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
         SettingsLayout.Of(instrument) is { Trouble: null } settings
             ? [.. SettingsCode.Write(settings), new GeneratedFile("settings.svg", SettingsPicture.Write(settings), "the map of the settings memory")]
             : [];
+
+    /// <summary>The panel, and what puts everything together: where the instrument has one, and all that it calls.</summary>
+    private static ImmutableArray<GeneratedFile> PanelFiles(Instrument instrument) =>
+        PanelProgram.Of(instrument) is { IsCodeKnown: true } program ? [.. PanelCode.Write(program), .. InstrumentCode.Write(program)] : [];
 
     /// <summary>Every number of a run in words at a code of the nominal unit; empty where something is divided by zero.</summary>
     public ImmutableArray<(Node Node, Int128 Exact, Int128 InWord)> Trace(long code)

@@ -122,6 +122,17 @@ public sealed class CasesTests
         Assert.Equal(reads, Assert.Single(table.Rows).Values[column], 0.0051);    // half of the case's last digit
     }
 
+    // Case 5, its last sentence.
+    [Fact]
+    public void RefusalWithoutTimeout_IsATrap()
+    {
+        Finding finding = Demo.Of(Case("05d-refusal-waits"), "panel returns to measuring");
+        Assert.Equal(Outcome.NotMet, finding.Outcome);
+        string statement = Demo.Plain(finding.Statement);
+        Assert.Contains("`refused` waits for a key for ever. A trap: the loop is held meanwhile, and nothing controls the process.", statement, StringComparison.Ordinal);
+        Assert.Contains("CAL · SET · a sensor to be refused · SET · nobody there", statement, StringComparison.Ordinal);
+    }
+
     // Case 5. Tolerances are half of the case's last digit.
     [Theory]
     [InlineData("05a-zero-refused", Outcome.NotMet, "least zero", -38.4e-3, 0.980, "zero of −38.4 mV is refused although its slope of 98 % is good")]

@@ -104,6 +104,12 @@ public sealed class ArithmeticCode
             _file.Text.Append(SettingsCode.BoardFunctions);
         }
 
+        if (PanelProgram.Of(_design.Law.Instrument) is { IsCodeKnown: true } panel)
+        {
+            Line();
+            _file.Text.Append(InstrumentCode.BoardFunctions(panel.Panel));
+        }
+
         Line();
         Line("#endif");
         return _file.ToString();

@@ -27,11 +27,13 @@ internal sealed class PanelCode
 
     private PanelCode(PanelProgram program) => _program = program;
 
-    public static ImmutableArray<GeneratedFile> Write(PanelProgram program, Func<string, string> head) =>
+    public static ImmutableArray<GeneratedFile> Write(PanelProgram program) =>
     [
-        new GeneratedFile("panel.h", head("display and keys.") + new PanelCode(program).Header(), "what the panel takes and asks for"),
-        new GeneratedFile("panel.c", head("display and keys.") + new PanelCode(program).Source(), "the panel: its tables, and what runs them"),
+        new GeneratedFile("panel.h", Head(program, "display and keys.") + new PanelCode(program).Header(), "what the panel takes and asks for"),
+        new GeneratedFile("panel.c", Head(program, "display and keys.") + new PanelCode(program).Source(), "the panel: its tables, and what runs them"),
     ];
+
+    internal static string Head(PanelProgram program, string what) => new CodeFile(program.Arithmetic.Law.Instrument, what).ToString();
 
     /// <summary>The type that holds one bit for each key.</summary>
     internal static string KeysType(PanelSection panel) => panel.Keys <= 8 ? "uint8_t" : panel.Keys <= 16 ? "uint16_t" : panel.Keys <= 32 ? "uint32_t" : "uint64_t";
@@ -124,6 +126,11 @@ internal sealed class PanelCode
 
             /* A value as entered. */
             int32_t panel_entered(uint8_t entry);
+
+            uint8_t panel_language(void);
+
+            /* Lets the entering of a value begin with another one than the instrument file's; an end of its range does not count. */
+            void panel_begin_at(uint8_t entry, int32_t value);
 
             /* What the panel asks of the instrument. */
             void instrument_begin_calibration(void);
@@ -365,6 +372,7 @@ internal sealed class PanelCode
             uint32_t held;
             uint32_t idle;
             int32_t entered[ENTRIES];
+            int32_t starts[ENTRIES];
             uint8_t shown[CELLS];
         } panel;
 
@@ -416,7 +424,7 @@ internal sealed class PanelCode
             uint8_t i;
             for (i = 0; i < ENTRIES; i++)
             {
-                panel.entered[i] = entries[i].start;
+                panel.entered[i] = panel.starts[i];
             }
         }
 
@@ -803,6 +811,10 @@ internal sealed class PanelCode
             panel.repeats = 0;
             panel.repeated = 0;
             panel.held = 0;
+            for (i = 0; i < ENTRIES; i++)
+            {
+                panel.starts[i] = entries[i].start;
+            }
             start_entries();
             rest();
             for (i = 0; i < CELLS; i++)
@@ -824,6 +836,22 @@ internal sealed class PanelCode
         uint8_t panel_loop(void)
         {
             return screens[panel.screen].loop;
+        }
+
+        uint8_t panel_language(void)
+        {
+            return panel.language;
+        }
+
+        void panel_begin_at(uint8_t entry, int32_t value)
+        {
+            const struct entry *of = &entries[entry];
+            const uint8_t is_between = (value > of->low && value < of->high && of->start > of->low && of->start < of->high) ? 1U : 0U;
+            panel.starts[entry] = is_between ? value : of->start;
+            if (screens[panel.screen].standard == NONE)
+            {
+                panel.entered[entry] = panel.starts[entry];
+            }
         }
 
         int32_t panel_entered(uint8_t entry)

@@ -12,6 +12,12 @@ public interface ISettingsKeeper
 
     void Save(in KeptSettings settings);
 
+    /// <summary>The value of a standard in steps of its entry, as loaded or set; null where none is kept.</summary>
+    long? Standard(int standard);
+
+    /// <summary>Sets it; the next saving keeps it.</summary>
+    void SetStandard(int standard, long steps);
+
     /// <summary>Puts factory values back.</summary>
     void Restore(out KeptSettings settings);
 }

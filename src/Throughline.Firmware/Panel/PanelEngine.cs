@@ -42,19 +42,13 @@ public sealed class PanelEngine : IPanelHost
         _values = new long[PanelWords.Sources.Length];
         Array.Fill(_values, PanelInputs.None);
         _readings = Math.Max(1, _design.Law.Converter.Average);
-        Node measurand = _design.Measurand;
-        QuantityRange? plausible = _design.Law.Arithmetic.Plausible;
-        _plausibleLow = plausible is null ? (long)measurand.Low : (long)Math.Ceiling((plausible.Low / measurand.Step) - 1e-9);
-        _plausibleHigh = plausible is null ? (long)measurand.High : (long)Math.Floor((plausible.High / measurand.Step) + 1e-9);
-        Node shown = _design.Shown ?? measurand;
-        QuantityRange range = _design.Law.Instrument.Specification.Range;
-        _rangeLow = (long)Math.Ceiling((range.Low / shown.Step) - 1e-9);
-        _rangeHigh = (long)Math.Floor((range.High / shown.Step) + 1e-9);
+        (_plausibleLow, _plausibleHigh) = Plausible(_design);
+        (_rangeLow, _rangeHigh) = Range(_design);
         _isCorrupt = !settings.Load(out _kept);
-        Calibration?.Load(new CalibrationKept(_kept.Zero, _kept.Gain), []);
         _followed = StartCode(program);
         OutputCode = _followed;
         Panel = new PanelRun(program, this, _kept.Language);
+        WorkWithSettings();
     }
 
     public PanelProgram Program { get; }
@@ -84,6 +78,17 @@ public sealed class PanelEngine : IPanelHost
     /// <summary>The output code until the first reading is there: that of a failure, or the least that is measured with.</summary>
     public static long StartCode(PanelProgram program) =>
         FailureCode(program) ?? (program.Output is { } line && program.Arithmetic.Law.Instrument.Loop is { } loop ? line.NearestCode(loop.Under?.Value ?? loop.Scale.Min(p => p.To.Value)) : 0);
+
+    /// <summary>Least and greatest measurand that is believed, in its steps.</summary>
+    internal static (long Low, long High) Plausible(ArithmeticDesign design) => design.Law.Arithmetic.Plausible is { } plausible
+        ? Whole(plausible, design.Measurand)
+        : ((long)design.Measurand.Low, (long)design.Measurand.High);
+
+    /// <summary>The measuring range in steps of the display, or of the measurand without one.</summary>
+    internal static (long Low, long High) Range(ArithmeticDesign design) => Whole(design.Law.Instrument.Specification.Range, design.Shown ?? design.Measurand);
+
+    private static (long Low, long High) Whole(QuantityRange range, Node node) =>
+        ((long)Math.Ceiling((range.Low / node.Step) - 1e-9), (long)Math.Floor((range.High / node.Step) + 1e-9));
 
     /// <summary>A reading of the converter and what else has happened since the one before.</summary>
     /// <param name="milliseconds">Up to 65535.</param>
@@ -187,6 +192,13 @@ public sealed class PanelEngine : IPanelHost
         }
 
         Work();
+        for (int i = 0; i < _standards.Length; i++)
+        {
+            int entry = Program.EntryOf(PanelSource.FirstStandard + i);
+            _settings.SetStandard(i, Panel.Entered(entry) / Program.Entries[entry].Step);
+        }
+
+        BeginWithSettings();
         _settings.Save(_kept);
         _isCorrupt = false;
         return true;
@@ -195,14 +207,37 @@ public sealed class PanelEngine : IPanelHost
     /// <summary>Readings are made with what the calibration says.</summary>
     private void Work() => _kept = _kept with { Zero = Calibration!.Working.Zero, Gain = Calibration.Working.Gain };
 
+    /// <summary>Readings are made with what the settings say, and entries begin with the standards that they hold.</summary>
+    private void WorkWithSettings()
+    {
+        if (Calibration is not null)
+        {
+            Calibration.Load(new CalibrationKept(_kept.Zero, _kept.Gain), []);
+            Work();
+            BeginWithSettings();
+        }
+    }
+
+    private void BeginWithSettings()
+    {
+        for (int i = 0; i < _standards.Length; i++)
+        {
+            if (_settings.Standard(i) is { } steps)
+            {
+                int entry = Program.EntryOf(PanelSource.FirstStandard + i);
+                Panel.BeginAt(entry, steps * Program.Entries[entry].Step);
+            }
+        }
+    }
+
     void IPanelHost.Restore()
     {
         int language = Panel.Language;
         _settings.Restore(out _kept);
         _kept = _kept with { Language = language };
         _settings.Save(_kept);
-        Calibration?.Load(new CalibrationKept(_kept.Zero, _kept.Gain), []);
         _isCorrupt = false;
+        WorkWithSettings();
     }
 
     void IPanelHost.Speak(int language)

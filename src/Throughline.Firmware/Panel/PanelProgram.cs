@@ -61,6 +61,9 @@ public sealed class PanelProgram
     /// <summary>Output code and current; null without an output converter whose codes lie on one straight line with the currents.</summary>
     public PanelOutputLine? Output { get; }
 
+    /// <summary>Whether C can be written of it: no more screens and columns than a byte counts, and a calibration that is proved.</summary>
+    public bool IsCodeKnown => Panel.Screens.Length < byte.MaxValue && Panel.Columns < byte.MaxValue && Panel.Rows < byte.MaxValue && (Machine.Points == 0 || Calibration is { IsSound: true });
+
     public int Cells => Panel.Columns * Panel.Rows;
 
     /// <summary>The program of an instrument; null when its panel does not say what it does, or when there is no arithmetic.</summary>

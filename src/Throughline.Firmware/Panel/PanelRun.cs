@@ -26,6 +26,7 @@ public sealed class PanelRun
 
     private readonly IPanelHost _host;
     private readonly long[] _entered;
+    private readonly long[] _starts;
     private readonly byte[] _display;
     private readonly List<PanelEvent> _events = [];
     private readonly int _allTaken;
@@ -43,7 +44,8 @@ public sealed class PanelRun
     {
         Program = program;
         _host = host;
-        _entered = [.. program.Entries.Select(e => e.Start)];
+        _starts = [.. program.Entries.Select(e => e.Start)];
+        _entered = [.. _starts];
         _display = new byte[program.Cells];
         _allTaken = (1 << program.Machine.Points) - 1;
         Screen = program.Machine.Measuring;
@@ -93,6 +95,19 @@ public sealed class PanelRun
 
     /// <summary>A value as entered, in units of its <see cref="PanelProgramEntry"/>.</summary>
     public long Entered(int entry) => _entered[entry];
+
+    /// <summary>Lets the entering of a value begin with another one than the file's. A value at an end of its range does not count, nor any where the file's own is at one: the checked machine begins
+    /// between the ends there or at the end.</summary>
+    public void BeginAt(int entry, long value)
+    {
+        PanelProgramEntry of = Program.Entries[entry];
+        bool isBetween = of.ClassOf(value) == EntryClass.Between && of.ClassOf(of.Start) == EntryClass.Between;
+        _starts[entry] = isBetween ? value : of.Start;
+        if (Now.Standard < 0)
+        {
+            _entered[entry] = _starts[entry];
+        }
+    }
 
     public void Tick(in PanelInputs given)
     {
@@ -342,7 +357,7 @@ public sealed class PanelRun
             {
                 for (int i = 0; i < _entered.Length; i++)
                 {
-                    _entered[i] = Program.Entries[i].Start;
+                    _entered[i] = _starts[i];
                 }
             }
 

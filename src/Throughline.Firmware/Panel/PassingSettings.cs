@@ -15,5 +15,12 @@ internal sealed class PassingSettings : ISettingsKeeper
 
     public void Save(in KeptSettings settings) => _kept = settings;
 
+    public long? Standard(int standard) => null;
+
+    public void SetStandard(int standard, long steps)
+    {
+        // Nothing outlives the calibration but what readings are made with.
+    }
+
     public void Restore(out KeptSettings settings) => settings = _kept = default;
 }

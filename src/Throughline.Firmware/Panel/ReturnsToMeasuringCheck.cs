@@ -33,8 +33,8 @@ internal sealed class ReturnsToMeasuringCheck : PanelCheck
                 PanelScreen screen = space.Machine.ScreenOf(last);
                 string loop = screen.Loop switch
                 {
-                    PanelLoop.Held => " The loop is held meanwhile: nothing controls the process.",
-                    PanelLoop.Test => " The loop gives the test current meanwhile.",
+                    PanelLoop.Held => " A trap: the loop is held meanwhile, and nothing controls the process.",
+                    PanelLoop.Test => " A trap: the loop gives the test current meanwhile.",
                     _ => "",
                 };
                 faults.Add(new PanelFault(

@@ -11,6 +11,7 @@ public sealed class StoredSettings : ISettingsKeeper
     private readonly int _zero;
     private readonly int _gain;
     private readonly int _language;
+    private readonly int[] _standards;
 
     public StoredSettings(SettingsLayout layout, SettingsMemory memory)
     {
@@ -18,6 +19,7 @@ public sealed class StoredSettings : ISettingsKeeper
         _values = new long[layout.Items.Length];
         _seen = new long[layout.Items.Length];
         (_zero, _gain, _language) = (PlaceOf(MemoryKeeps.Zero), PlaceOf(MemoryKeeps.Gain), PlaceOf(MemoryKeeps.Language));
+        _standards = [.. Enumerable.Range(0, MemoryKeeps.FifthStandard - MemoryKeeps.FirstStandard + 1).Select(i => PlaceOf(MemoryKeeps.FirstStandard + i))];
 
         int PlaceOf(MemoryKeeps keeps)
         {
@@ -49,6 +51,10 @@ public sealed class StoredSettings : ISettingsKeeper
         Put(_language, settings.Language);
         _store.Save(_values);
     }
+
+    public long? Standard(int standard) => _standards[standard] < 0 ? null : _values[_standards[standard]];
+
+    public void SetStandard(int standard, long steps) => Put(_standards[standard], steps);
 
     public void Restore(out KeptSettings settings)
     {

@@ -246,6 +246,7 @@ internal static partial class Documents
             firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
             firmware.Proof is null ? null : firmware.Proof.Worst.Code,
             instrument.Specification.Unit,
+            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, Finite(l.Amperes), l.Because))],
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
             written,
             [.. built.Select(BuiltOf)],

@@ -344,6 +344,7 @@ internal sealed record FirmwareShape(
     double? RoundingOverCodes,
     double? AtCode,
     string Unit,
+    ImmutableArray<OutputStateShape> OutputStates,
     ImmutableArray<CodeFileShape> Code,
     ImmutableArray<string> Written,
     ImmutableArray<BuiltShape> Built,
@@ -365,6 +366,8 @@ internal sealed record RegionShape(int Address, int Bytes, string Record, int Co
 internal sealed record PowerCutShape(string Operation, string Record, string Before, int Write, int Address, int ByteLeft, ImmutableArray<long> Old, ImmutableArray<long> New, ImmutableArray<long> Found);
 
 internal sealed record WrongByteShape(string Record, string Before, int Address, int Value, ImmutableArray<long> Saved, ImmutableArray<long> Found);
+
+internal sealed record OutputStateShape(string Name, long? Code, double? Amperes, string Because);
 
 internal sealed record BuiltShape(
     string Compiler,

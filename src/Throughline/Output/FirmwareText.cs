@@ -40,6 +40,12 @@ internal static class FirmwareText
             : firmware.Trouble + " See throughline check.");
         page.Paragraph(
             0, "", $"Rounding adds at most {Value(design.Measurand.Error)} of {Value(design.Allowed)} allowed, {design.AllowedIs}; over the codes at most {Value(Math.Abs(proof.Worst.Error))}, at code {Whole(proof.Worst.Code)}.");
+        if (code is null && OutputState.Of(instrument) is { IsEmpty: false } states)
+        {
+            page.Line();
+            States(page, states);
+        }
+
         if (code is null && SettingsLayout.Of(instrument) is { } settings)
         {
             page.Line();
@@ -64,6 +70,18 @@ internal static class FirmwareText
         }
 
         string Value(double value) => Engineering.WithUnit(Engineering.Number(value, 2), unit);
+    }
+
+    private static void States(Page page, ImmutableArray<OutputState> states)
+    {
+        Table table = new([new("state", IsNumeric: false), new("code"), new("loop"), new("because", IsNumeric: false)]);
+        foreach (OutputState state in states)
+        {
+            table.Add(
+                [state.Name, state.Code is { } code ? Whole(code) : "", double.IsNaN(state.Amperes) ? "" : Engineering.Fixed(state.Amperes * 1000, 3, "mA"), state.Because]);
+        }
+
+        table.Write(page, Indent);
     }
 
     /// <summary>What stands where in the settings memory, and what its proof has tried.</summary>

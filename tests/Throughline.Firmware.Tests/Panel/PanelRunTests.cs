@@ -60,7 +60,7 @@ public sealed class PanelRunTests
             wanted.Append(scene.Seen()).Append('\n');
         }
 
-        using HostProgram host = new([.. PanelCode.Write(program, _ => ""), new("board.h", BoardHeader, ""), new("test.c", TestProgram(program), "")]);
+        using HostProgram host = new([.. PanelCode.Write(program), new("board.h", BoardHeader, ""), new("test.c", TestProgram(program), "")]);
         string[] found = host.Run(given.ToString()).Split('\n');
         string[] expected = wanted.ToString().Split('\n');
         Assert.Equal(expected.Length, found.Length);

@@ -1,0 +1,52 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Instruments;
+
+namespace Throughline.Firmware;
+
+/// <summary>What the loop gives in one state of the instrument.</summary>
+/// <param name="Name">Such as <c>sensor broken</c>.</param>
+/// <param name="Code">What the output converter is given; null where it is that of before.</param>
+/// <param name="Amperes">The nominal, adjusted unit's loop current at that code; NaN where there is no code.</param>
+/// <param name="Because">How the code comes about.</param>
+public sealed record OutputState(string Name, long? Code, double Amperes, string Because)
+{
+    /// <summary>Every state that is not plain measuring, and the ends of that; empty without a panel, a loop or an output converter.</summary>
+    public static ImmutableArray<OutputState> Of(Instrument instrument)
+    {
+        if (PanelProgram.Of(instrument) is not { Output: { } line } program || instrument.Loop is not { } loop || program.Arithmetic.OutputCode is not { } measured)
+        {
+            return [];
+        }
+
+        SimulatedUnit unit = new(instrument);
+        long? failure = PanelEngine.FailureCode(program);
+        string failureIs = failure is null ? "the file has no failure current: as measured" : "the failure current";
+        double under = loop.Under?.Value ?? loop.Scale.Min(p => p.To.Value);
+        double over = loop.Over?.Value ?? loop.Scale.Max(p => p.To.Value);
+        ImmutableArray<OutputState>.Builder states = ImmutableArray.CreateBuilder<OutputState>();
+        Add("starting up", PanelEngine.StartCode(program), failure is null ? "the least current of measuring, until the first reading" : "the failure current, until the first reading");
+        Add("measuring, least", Math.Max((long)measured.Low, line.NearestCode(under)), "below the range no less is given");
+        Add("measuring, greatest", Math.Min((long)measured.High, line.NearestCode(over)), "above the range no more is given");
+        Add("sensor broken", failure, failureIs);
+        if (SettingsLayout.Of(instrument) is not null)
+        {
+            Add("memory corrupt", failure, failureIs);
+        }
+
+        if (program.EntryOf(PanelSource.TestCurrent) is >= 0 and int entry && program.Screens.Any(s => s.Loop == PanelLoop.Test))
+        {
+            Add("output test, least", line.CodeOf(program.Entries[entry].Low), "as entered");
+            Add("output test, greatest", line.CodeOf(program.Entries[entry].High), "as entered");
+        }
+
+        if (program.Screens.Any(s => s.Loop == PanelLoop.Held))
+        {
+            Add("held", null, "the last current before, while " + string.Join(", ", program.Panel.Screens.Where(s => s.Loop == PanelLoop.Held).Select(s => s.Name.Value)) + " are shown");
+        }
+
+        return states.ToImmutable();
+
+        void Add(string name, long? code, string because) => states.Add(new OutputState(name, code, code is { } c ? unit.LoopAmperesOf(c) : double.NaN, because));
+    }
+}
