@@ -51,6 +51,8 @@ internal sealed record Engine
 
     public Func<Instrument, Instrument, Comparison> Compare { get; init; } = (old, @new) => Reviewer.Compare(old, @new, Further);
 
+    public Func<Instrument, Instrument, ImmutableArray<CodeChange>> CompareCode { get; init; } = CodeChange.Of;
+
     public Func<string> Schema { get; init; } = InstrumentSchema.Create;
 
     public Func<string> PartsSchema { get; init; } = InstrumentSchema.CreateParts;

@@ -1,5 +1,7 @@
+using System.Collections.Immutable;
 using System.CommandLine;
 using Throughline.Analysis;
+using Throughline.Firmware;
 using Throughline.Instruments;
 using Throughline.Json;
 using Throughline.Output;
@@ -28,9 +30,10 @@ internal static class CompareCommand
         Comparison? comparison = CheckCommand.Readable(old) is Instrument before && CheckCommand.Readable(@new) is Instrument after
             ? engine.Compare(before, after)
             : null;
+        ImmutableArray<CodeChange> code = comparison is null ? [] : engine.CompareCode(comparison.Old.Instrument, comparison.New.Instrument);
         if (asJson)
         {
-            Documents.Write(surroundings, Documents.Comparison((oldFile, old), (newFile, @new), comparison));
+            Documents.Write(surroundings, Documents.Comparison((oldFile, old), (newFile, @new), comparison, code));
         }
         else if (comparison is null)
         {
@@ -45,7 +48,7 @@ internal static class CompareCommand
         }
         else
         {
-            ComparisonText.Write(Page.ForOutput(surroundings), comparison, isFull);
+            ComparisonText.Write(Page.ForOutput(surroundings), comparison, code, isFull);
         }
 
         return CheckCommand.CodeOf(comparison?.New);

@@ -17,15 +17,16 @@ internal static class FirmwareCommand
         Argument<string> file = Words.FileArgument();
         Option<string?> folder = new("--out") { Description = "A folder to write the C code into, made when it is not there.", HelpName = Words.Folder };
         Option<double?> code = Words.Number("--code", "CODE", "Run the arithmetic at this code of the converter and show every number.", int.MinValue, uint.MaxValue);
+        Option<string?> curve = new("--curve") { Description = "Write the error over every code of the converter: a table into a file named .csv, a picture into one named .svg.", HelpName = Words.File };
         Option<bool> build = new("--build") { Description = "Build the code with every compiler that is here; show flash, RAM and, where a simulator is here, cycles." };
         Option<bool> json = Words.Json();
-        Command command = new("firmware", "Derive and prove the integer arithmetic; write it as C.") { file, folder, code, build, json };
+        Command command = new("firmware", "Derive and prove the integer arithmetic; write it as C.") { file, folder, code, curve, build, json };
         command.SetAction(parsed =>
-            Run(surroundings, engine, parsed.GetRequiredValue(file), parsed.GetValue(folder), parsed.GetValue(code), parsed.GetValue(build), parsed.GetValue(json)));
+            Run(surroundings, engine, parsed.GetRequiredValue(file), parsed.GetValue(folder), parsed.GetValue(code), parsed.GetValue(curve), parsed.GetValue(build), parsed.GetValue(json)));
         return command;
     }
 
-    private static int Run(Surroundings surroundings, Engine engine, string file, string? folder, double? code, bool builds, bool asJson)
+    private static int Run(Surroundings surroundings, Engine engine, string file, string? folder, double? code, string? curve, bool builds, bool asJson)
     {
         Parsed<Instrument> parsed = engine.Read(file);
         Instrument? instrument = CheckCommand.Readable(parsed);
@@ -47,6 +48,12 @@ internal static class FirmwareCommand
             }
         }
 
+        if (curve is not null && firmware?.Proof is { } proof && TryWriteCurve(curve, proof) is { } trouble)
+        {
+            Page.ForError(surroundings).Line("throughline: " + trouble);
+            return ExitCode.Unreadable;
+        }
+
         ImmutableArray<CompilerResult> built = builds && firmware is { Trouble: null } ? engine.Build(firmware) : [];
         if (asJson)
         {
@@ -62,6 +69,36 @@ internal static class FirmwareCommand
         }
 
         return firmware is null ? ExitCode.Unreadable : firmware.Trouble is null ? ExitCode.AllMet : ExitCode.SomeNotMet;
+    }
+
+    /// <summary>Writes the error over the codes; returns what is in the way.</summary>
+    private static string? TryWriteCurve(string path, ArithmeticProof proof)
+    {
+        try
+        {
+            switch (Path.GetExtension(path).ToLowerInvariant())
+            {
+                case ".csv":
+                    using (StreamWriter writer = new(path) { NewLine = "\n" })
+                    {
+                        foreach (string line in ErrorCurve.Csv(proof))
+                        {
+                            writer.WriteLine(line);
+                        }
+                    }
+
+                    return null;
+                case ".svg":
+                    File.WriteAllText(path, ErrorCurve.Svg(proof));
+                    return null;
+                default:
+                    return $"--curve takes a file named .csv or .svg, and {path} is neither.";
+            }
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException or ArgumentException or NotSupportedException)
+        {
+            return $"{path} cannot be written: {e.Message}";
+        }
     }
 
     /// <summary>Writes every file under another name first and gives them their own when all are there; returns what is in the way.</summary>

@@ -93,13 +93,14 @@ internal static partial class Documents
     };
 
     public static ComparisonDocument Comparison(
-        (string File, Parsed<Instrument> Parsed) old, (string File, Parsed<Instrument> Parsed) @new, Comparison? comparison) => new()
+        (string File, Parsed<Instrument> Parsed) old, (string File, Parsed<Instrument> Parsed) @new, Comparison? comparison, ImmutableArray<CodeChange> code) => new()
         {
             Old = new(old.File, Mistakes(old.Parsed), InstrumentOf(old.Parsed), Counts(comparison?.Old)),
             New = new(@new.File, Mistakes(@new.Parsed), InstrumentOf(@new.Parsed), Counts(comparison?.New)),
             Edits = comparison is null ? [] : [.. comparison.Edits.Select(e => new EditShape(e.Path, e.Old, e.New, PlaceOf(e.Place)))],
             Movements = comparison is null ? [] : [.. comparison.Movements.Select(m =>
                 new MovementShape(m.Stage, m.Name, Finite(m.Old), Finite(m.New), m.Unit, m.Moved))],
+            Code = [.. code.Select(c => new CodeChangeShape(c.Name, c.Remark, c.Old, c.New))],
             Turned = comparison is null ? [] : [.. comparison.Turned.Select(t => new TurnedShape(
                 t.Old is null ? null : FindingOf(t.Old), t.New is null ? null : FindingOf(t.New), t.OutcomeChanged))],
             StagesMoved = comparison?.StagesMoved ?? [],

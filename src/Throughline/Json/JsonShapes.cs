@@ -129,6 +129,8 @@ internal sealed record ComparisonDocument
 
     public required ImmutableArray<MovementShape> Movements { get; init; }
 
+    public required ImmutableArray<CodeChangeShape> Code { get; init; }
+
     public required ImmutableArray<TurnedShape> Turned { get; init; }
 
     public required ImmutableArray<string> StagesMoved { get; init; }
@@ -368,6 +370,8 @@ internal sealed record PowerCutShape(string Operation, string Record, string Bef
 internal sealed record WrongByteShape(string Record, string Before, int Address, int Value, ImmutableArray<long> Saved, ImmutableArray<long> Found);
 
 internal sealed record OutputStateShape(string Name, long? Code, double? Amperes, string Because);
+
+internal sealed record CodeChangeShape(string Name, string Remark, string? Old, string? New);
 
 internal sealed record BuiltShape(
     string Compiler,

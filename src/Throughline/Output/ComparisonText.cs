@@ -1,4 +1,6 @@
+using System.Collections.Immutable;
 using Throughline.Analysis;
+using Throughline.Firmware;
 using Throughline.Instruments;
 
 namespace Throughline.Output;
@@ -8,13 +10,14 @@ internal static class ComparisonText
 {
     private const string Arrow = " → ";
 
-    public static void Write(Page page, Comparison comparison, bool isFull)
+    public static void Write(Page page, Comparison comparison, ImmutableArray<CodeChange> code, bool isFull)
     {
         Title(page, comparison.Old.Instrument, comparison.New.Instrument);
         page.Line(comparison.Old.Instrument.Source.Name + Arrow + comparison.New.Instrument.Source.Name, Ink.Quiet);
         page.Line();
         Edits(page, comparison);
         Movements(page, comparison, isFull);
+        Code(page, code);
         Turned(page, comparison);
         page.Write("before  ", Ink.Quiet);
         ReviewText.Counts(page, comparison.Old.NotMet, comparison.Old.Marginal, comparison.Old.Met);
@@ -101,6 +104,26 @@ internal static class ComparisonText
         if (!comparison.StagesUnmoved.IsEmpty)
         {
             page.Paragraph(2, "unmoved  ", string.Join(", ", comparison.StagesUnmoved), Ink.Quiet);
+        }
+
+        page.Line();
+    }
+
+    /// <summary>Numbers of the generated code; nothing where none moved, as of an instrument without one.</summary>
+    private static void Code(Page page, ImmutableArray<CodeChange> code)
+    {
+        if (code.IsEmpty)
+        {
+            return;
+        }
+
+        page.Line("What moved in the code", Ink.Strong);
+        int nameWidth = ReviewText.Widest(code.Select(c => c.Name), 32);
+        foreach (CodeChange change in code)
+        {
+            page.Write("  ").Write(Cells.PadRight(change.Name, nameWidth)).Write("  ").Write(change.Old ?? "none", Ink.Quiet).Write(Arrow, Ink.Quiet).Write(change.New ?? "gone");
+            page.Write("  ").Write(change.Remark, Ink.Quiet);
+            page.End();
         }
 
         page.Line();

@@ -43,6 +43,7 @@ public sealed partial class JsonTests
         { "firmware DEMO --build", "Firmware document" },
         { "panel DEMO", "Panel document" },
         { "firmware BLANK", "Firmware document" },
+        { "compare DEMO SCALE", "Comparison document" },
     };
 
     [Theory]
@@ -58,6 +59,7 @@ public sealed partial class JsonTests
         {
             "DEMO" => Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"),
             "BLANK" => Repository.PathOf("tests", "cases", "06-blank-settings.yaml"),
+            "SCALE" => Repository.PathOf("demo", "nutrient-ph", "flawed", "13-scale-end.yaml"),
             _ => w,
         }), "--json"], Engine.Default);
 

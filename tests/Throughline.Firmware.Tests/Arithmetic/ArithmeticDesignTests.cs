@@ -85,12 +85,17 @@ public sealed class ArithmeticDesignTests
 
     // IEC 60584-1:2013: emf against temperature with the reference junction at 0 °C, printed to 1 µV.
     [Theory]
-    [InlineData("K", "−100 .. 1200 °C", 0.0010)]
-    [InlineData("J", "−150 .. 1100 °C", 0.0010)]
-    [InlineData("T", "−150 .. 380 °C", 0.0010)]
-    public void Linearisation_OfAThermocouple_IsThatOfIec60584(string type, string range, double halfDigitMillivolts)
+    [InlineData("K", "−100 .. 1200 °C", "0.1 °C", 0.022)]
+    [InlineData("J", "−150 .. 1100 °C", "0.1 °C", 0.022)]
+    [InlineData("T", "−150 .. 380 °C", "0.1 °C", 0.022)]
+    [InlineData("E", "−150 .. 950 °C", "0.1 °C", 0.030)]
+    [InlineData("N", "−100 .. 1250 °C", "0.1 °C", 0.018)]
+    [InlineData("B", "400 .. 1800 °C", "1 °C", 0.0035)]
+    [InlineData("R", "0 .. 1700 °C", "1 °C", 0.0050)]
+    [InlineData("S", "0 .. 1700 °C", "1 °C", 0.0050)]
+    public void Linearisation_OfAThermocouple_IsThatOfIec60584(string type, string range, string step, double leastMillivoltsPerKelvin)
     {
-        ArithmeticDesign design = Of(Sketches.Couple(type, range));
+        ArithmeticDesign design = Of(Sketches.Couple(type, range, step));
         Assert.True(design.Measurand.Error <= design.Allowed, $"bound {design.Measurand.Error}");
         Specification specification = design.Law.Instrument.Specification;
         int rows = 0;
@@ -105,8 +110,8 @@ public sealed class ArithmeticDesignTests
             rows++;
             long code = (long)Math.Round((row.Number("emf_mV") + 10) / 90 * 16_777_215);
 
-            // At −150 °C the least of these types, T, gives 22 µV/K: half a digit of the table is 0.023 K.
-            double slack = halfDigitMillivolts / 2 / 0.022;
+            // Half of the table's last digit and half a code, where the type gives the least per kelvin: differences of the same table.
+            double slack = (0.0005 + (45.0 / 16_777_215)) / leastMillivoltsPerKelvin;
             double reading = Run(design, design.Nominal(code) with { Temperature = 0 });
             Assert.InRange(reading - celsius, -design.Measurand.Error - slack, design.Measurand.Error + slack);
         }

@@ -11,7 +11,7 @@ public sealed class GeneratedCodeTests
     private static readonly string[] Strict =
         ["-std=c99", "-O1", "-Wall", "-Wextra", "-Wconversion", "-Wpedantic", "-Werror", "-fsanitize=undefined,address", "-fno-sanitize-recover=all"];
 
-    public static TheoryData<string> Instruments => [.. Sketches.Demos, "platinum", "couple", "truncating", "wide"];
+    public static TheoryData<string> Instruments => [.. Sketches.Demos, "platinum", "couple", "turning", "truncating", "wide"];
 
     [Theory]
     [MemberData(nameof(Instruments))]

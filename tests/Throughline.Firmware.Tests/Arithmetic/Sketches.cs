@@ -17,6 +17,7 @@ internal static class Sketches
         "platinum" => Platinum(),
         "wide" => Platinum(", words: 64 bit"),
         "truncating" => Platinum(", divisions: truncate"),
+        "turning" => Couple("B", "400 .. 1800 °C", "1 °C"),
         "couple" => Couple("K", "−100 .. 1200 °C"),
         _ => Demo(name),
     };
@@ -45,9 +46,9 @@ internal static class Sketches
         """);
 
     /// <summary>A thermocouple whose code is its voltage: 24 bits for −10 to 80 mV, terminals measured.</summary>
-    public static Instrument Couple(string type, string range) => Read($$"""
+    public static Instrument Couple(string type, string range, string step = "0.1 °C") => Read($$"""
         instrument: Couple
-        specification: { measurand: temperature, unit: °C, range: {{range}}, ambient: 0 .. 50 °C, display: { step: 0.1 °C, error: ±1 °C } }
+        specification: { measurand: temperature, unit: °C, range: {{range}}, ambient: 0 .. 50 °C, display: { step: {{step}}, error: ±1 °C } }
         sensor: { kind: thermocouple, type: {{type}}, cold junction: { measured: true }, between: [s, 0V] }
         supplies:
           A5: { kind: dc, voltage: 5 V, return: 0V }
