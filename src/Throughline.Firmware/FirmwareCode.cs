@@ -8,6 +8,9 @@ namespace Throughline.Firmware;
 /// <param name="Files">The code, empty with a trouble.</param>
 public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Proof, string? Trouble, ImmutableArray<GeneratedFile> Files)
 {
+    /// <summary>The user's calibration in whole numbers; null where the user does not calibrate or no arithmetic is known.</summary>
+    public CalibrationDesign? Calibration { get; } = Design is { Trouble: null } ? CalibrationDesign.Of(Design.Law.Instrument) : null;
+
     public static FirmwareCode Of(Instrument instrument)
     {
         if (ArithmeticDesign.Of(instrument) is not { } design)

@@ -170,28 +170,9 @@ internal sealed class DivisionByZeroCheck : ArithmeticCheck
     public override CheckDescription Description { get; } = new(
         "division by zero",
         "No divisor of the arithmetic can be zero: neither that of a reading nor the distance of the points that a calibration divides by.",
-        "Range of every divisor by interval arithmetic. Of a calibration in two or more points: the least distance of its standards over their temperatures, as the code takes them, in steps of the measurand; and that "
-        + "an accepted slope bounds the difference of their signals away from zero.",
+        "Range of every divisor by interval arithmetic. Of a calibration in two or more points: the least distance of its standards over their temperatures and over all that may be entered, or the one that the file has the code look at; and that "
+        + "an accepted slope is stated by which a dead sensor is refused.",
         "Common practice, no source.");
-
-    public static double LeastDistance(ArithmeticDesign design, out double celsius)
-    {
-        ChainLaw law = design.Law;
-        QuantityRange at = law.Instrument.Calibration!.Temperature;
-        double least = double.PositiveInfinity;
-        celsius = at.Low;
-        for (int i = 0; i <= 8; i++)
-        {
-            double t = at.Low + (at.Width * i / 8);
-            double distance = Math.Abs(law.StandardValue(1, t) - law.StandardValue(0, t));
-            if (distance < least)
-            {
-                (least, celsius) = (distance, t);
-            }
-        }
-
-        return least;
-    }
 
     protected override Finding Judge(ArithmeticProof proof)
     {
@@ -206,32 +187,37 @@ internal sealed class DivisionByZeroCheck : ArithmeticCheck
                 [new Figure("least divisor", (double)zero.Low, ""), new Figure("greatest divisor", (double)zero.High, "")], "Hold it away from zero.", null);
         }
 
-        double points = law.CalibrationPoints >= 2 ? LeastDistance(design, out double celsius) / design.Measurand.Step : double.PositiveInfinity;
+        CalibrationDesign? calibration = law.CalibrationPoints >= 2 ? CalibrationDesign.Of(law.Instrument) : null;
+        double distance = calibration is { Trouble: null } ? calibration.Apart > 0 ? calibration.Apart * design.Measurand.Step : calibration.Nearest.Distance : double.PositiveInfinity;
         ImmutableArray<Figure> figures =
         [
-            new Figure("divisors judged", proof.Divisors.Length, ""),
+            new Figure("divisors judged", proof.Divisors.Length + (calibration?.Program.Nodes.Count(n => n.Operation == Operation.Divide) ?? 0), ""),
             .. proof.Divisors.IsEmpty ? ImmutableArray<Figure>.Empty : [new Figure("least divisor", (double)proof.Divisors.Min(d => Int128.Min(Int128.Abs(d.Low), Int128.Abs(d.High))), "")],
-            .. double.IsFinite(points) ? [new Figure("least distance of the standards", points * design.Measurand.Step, unit)] : ImmutableArray<Figure>.Empty,
+            .. double.IsFinite(distance) ? [new Figure("least distance of the standards", distance, unit)] : ImmutableArray<Figure>.Empty,
         ];
-        if (points < 1)
+        if (calibration is { Trouble: null } && CalibrationProof.Of(calibration).ZeroDivisor is { First: var equal })
         {
+            string[] entered = [.. Enumerable.Range(0, 2).Select(i => Value(proof, calibration.ExactValue(i, equal.Entered[i], equal.Temperature[i]), 5))];
+            string[] given = [.. Enumerable.Range(0, 2).Select(i => Value(proof, equal.Entered[i] * design.Measurand.Step, 5))];
             return Make(
                 proof, -1,
-                $"The calibration divides by the distance of its two standards, and both are {Value(proof, law.StandardValue(0, law.Instrument.Calibration!.Temperature.Middle), 4)}: nothing is left of it.",
-                figures, "Choose two standards that lie apart.", law.Instrument.Calibration.Span);
+                $"The calibration divides by how far its standards lie apart, and nothing keeps them apart: with {given[0]} entered for the first and {given[1]} for the second"
+                + (given[0] == given[1] || entered[0] == given[0] ? "" : $", which are {entered[0]} at their temperature,") + " nothing is left of it.",
+                figures, "State how far they lie apart at least, such as apart: 1 pH, or narrow what may be entered so that they cannot meet.",
+                law.Instrument.Panel?.Entries.FirstOrDefault()?.Range.Span ?? law.Instrument.Calibration!.Span);
         }
 
         if (law.CalibrationPoints >= 2 && !law.LimitsSlope)
         {
             return Make(
                 proof, -1,
-                "The calibration divides by the difference of its two signals, and no accepted slope keeps it from zero: taken in the same standard twice, nothing is left of it.",
+                "The gain divides by the slope, and no accepted slope keeps that from zero: taken in the same standard twice, nothing is left of it.",
                 figures, "State the slopes that are accepted, such as accept: { slope: 85 .. 105 % }; they are judged by products before anything is divided.",
                 law.Instrument.Calibration!.Span);
         }
 
         string divisors = proof.Divisors.IsEmpty ? "A reading divides by nothing" : $"No divisor of a reading comes nearer to zero than {Say((Int128)figures[1].Value)}";
-        string calibration = double.IsFinite(points) ? $"; the standards of the calibration are at least {Value(proof, points * design.Measurand.Step, 3)} apart." : ".";
-        return Make(proof, 1, divisors + calibration, figures, "", null);
+        string standards = double.IsFinite(distance) ? $"; the standards of the calibration are at least {Value(proof, distance, 3)} apart." : ".";
+        return Make(proof, 1, divisors + standards, figures, "", null);
     }
 }

@@ -114,6 +114,7 @@ internal sealed class CalibrationBuilder
         _design.SteadyMilliseconds = _calibration.SteadyFor is { } time ? (long)Math.Round(time.Value * 1000) : 0;
         _design.SteadyWithin = _calibration.SteadyWithin is { } within ? Within(within) : 0;
         _design.Nearest = Nearest();
+        _design.MeasurandPerUncalibrated = IsSignal ? 1 / SignalPerMeasurand(instrument.Specification.Range.Middle) : 1;
 
         long Steps(double value) => (long)Math.Round(value / step, MidpointRounding.AwayFromZero);
     }

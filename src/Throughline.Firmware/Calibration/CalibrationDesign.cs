@@ -109,6 +109,9 @@ public sealed class CalibrationDesign
     /// <summary>A bound of what they do add, for every accepted calibration and every reading in the region that counts.</summary>
     public double Bound { get; internal set; }
 
+    /// <summary>Size of the measurand that a step of an uncalibrated number's unit makes, at 25 °C.</summary>
+    public double MeasurandPerUncalibrated { get; internal set; } = 1;
+
     /// <summary>The least distance of two standards that the entries allow, with the temperature at which it is reached, in the measurand's unit.</summary>
     public (double Distance, double Celsius) Nearest { get; internal set; }
 

@@ -76,7 +76,7 @@ internal static class CalibrationReader
             "steady",
             new MapShape(
                 "steadiness",
-                "When a reading counts as steady.",
+                "When a reading counts as steady: since it last moved, the least and the greatest of all readings lie no farther apart than the band, and the time has gone by. A reading that makes them wider begins anew.",
                 Key.Required("within", Shapes.Quantity(UnitSets.VoltageOrMeasurand, f => f.OrBare().Positive().Saying("a band such as 0.5 mV")), "Band that it stays in: in volts, or in the measurand's unit."),
                 Key.Required("for", Shapes.Time, "How long.")),
             "When a reading counts as steady."),

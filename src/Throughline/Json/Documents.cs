@@ -229,19 +229,7 @@ internal static partial class Documents
             ? firmware.Trace(at).ToDictionary(t => t.Node.Name, t => (t.Exact, t.InWord)) : [];
         return new(
             firmware.Trouble,
-            firmware.Proof is not { } proof ? [] : [.. proof.Design.Program.Nodes.Select(n => new NumberShape(
-                n.Name,
-                n.Remark,
-                n.Word.CType,
-                (double)n.Low,
-                (double)n.High,
-                n.BitsNeeded,
-                n.Fits,
-                Finite(n.Step),
-                n.Unit,
-                Finite(n.Error),
-                run.TryGetValue(n.Name, out (Int128 Exact, Int128 InWord) found) ? (double)found.Exact : null,
-                run.TryGetValue(n.Name, out found) ? (double)found.InWord : null))],
+            firmware.Proof is not { } proof ? [] : [.. proof.Design.Program.Nodes.Select(n => NumberOf(n, run.TryGetValue(n.Name, out (Int128 Exact, Int128 InWord) found) ? found : null))],
             firmware.Proof is null ? null : Finite(firmware.Proof.Design.Measurand.Error),
             firmware.Proof is null ? null : Finite(firmware.Proof.Design.Allowed),
             firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
@@ -251,6 +239,7 @@ internal static partial class Documents
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
             written,
             [.. built.Select(BuiltOf)],
+            firmware.Calibration is { } calibration ? CalibrationOf(calibration) : null,
             SettingsLayout.Of(instrument) is { } settings ? SettingsOf(settings) : null);
     }
 
@@ -274,6 +263,30 @@ internal static partial class Documents
                 : null,
             [.. proof.BlankAccepted.Select(b => b.Item.Name).Distinct()]);
     }
+
+    private static NumberShape NumberOf(Node n, (Int128 Exact, Int128 InWord)? run) => new(
+        n.Name,
+        n.Remark,
+        n.Word.CType,
+        (double)n.Low,
+        (double)n.High,
+        n.BitsNeeded,
+        n.Fits,
+        Finite(n.Step),
+        n.Unit,
+        Finite(n.Error),
+        (double?)run?.Exact,
+        (double?)run?.InWord);
+
+    private static CalibrationArithmeticShape CalibrationOf(CalibrationDesign design) => new(
+        design.Trouble,
+        design.Points,
+        [.. design.Program.Nodes.Select(n => NumberOf(n, null))],
+        design.Trouble is null ? Finite(design.Bound) : null,
+        design.Trouble is null ? Finite(design.Allowed) : null,
+        [.. design.Standards.Select(s => new CalibrationEntryShape(s.Stated, s.Low, s.High))],
+        design.SteadyWithin,
+        design.SteadyMilliseconds / 1000.0);
 
     private static BuiltShape BuiltOf(CompilerResult r) => new(
         r.Compiler,

@@ -350,6 +350,7 @@ internal sealed record FirmwareShape(
     ImmutableArray<CodeFileShape> Code,
     ImmutableArray<string> Written,
     ImmutableArray<BuiltShape> Built,
+    CalibrationArithmeticShape? Calibration,
     SettingsShape? Settings);
 
 internal sealed record SettingsShape(
@@ -372,6 +373,18 @@ internal sealed record WrongByteShape(string Record, string Before, int Address,
 internal sealed record OutputStateShape(string Name, long? Code, double? Amperes, string Because);
 
 internal sealed record CodeChangeShape(string Name, string Remark, string? Old, string? New);
+
+internal sealed record CalibrationArithmeticShape(
+    string? Trouble,
+    int Standards,
+    ImmutableArray<NumberShape> Numbers,
+    double? Rounding,
+    double? Allowed,
+    ImmutableArray<CalibrationEntryShape> Entries,
+    double SteadyWithin,
+    double SteadyFor);
+
+internal sealed record CalibrationEntryShape(double Stated, double Least, double Greatest);
 
 internal sealed record BuiltShape(
     string Compiler,

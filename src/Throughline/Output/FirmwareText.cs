@@ -31,7 +31,14 @@ internal static class FirmwareText
         }
         else
         {
-            Numbers(page, design);
+            Numbers(page, design.Program);
+            if (firmware.Calibration is { Trouble: null } calibration)
+            {
+                page.Line();
+                page.Line("the user's calibration, from what is taken to what is kept", Ink.Quiet);
+                page.Line();
+                Numbers(page, calibration.Program);
+            }
         }
 
         page.Line();
@@ -40,6 +47,13 @@ internal static class FirmwareText
             : firmware.Trouble + " See throughline check.");
         page.Paragraph(
             0, "", $"Rounding adds at most {Value(design.Measurand.Error)} of {Value(design.Allowed)} allowed, {design.AllowedIs}; over the codes at most {Value(Math.Abs(proof.Worst.Error))}, at code {Whole(proof.Worst.Code)}.");
+        if (firmware.Calibration is { } user)
+        {
+            page.Paragraph(0, "", user.IsSound
+                ? $"The whole numbers of a calibration move a reading by at most {Value(user.Bound)} of {Value(user.Allowed)} allowed."
+                : user.Trouble ?? "The user's calibration is not proved and no code of it is written: see throughline check.");
+        }
+
         if (code is null && OutputState.Of(instrument) is { IsEmpty: false } states)
         {
             page.Line();
@@ -102,10 +116,10 @@ internal static class FirmwareText
             + (proof.BadCut is null && proof.Unnoticed is null && proof.BlankAccepted.IsEmpty && layout.Trouble is null ? "Old or new, never a mixture." : "See throughline check."));
     }
 
-    private static void Numbers(Page page, ArithmeticDesign design)
+    private static void Numbers(Page page, IntegerProgram program)
     {
         Table table = new([new("number", IsNumeric: false), new("word", IsNumeric: false), new("least"), new("greatest"), new("one step"), new("rounding"), new("what it is", IsNumeric: false)]);
-        foreach (Node node in design.Program.Nodes)
+        foreach (Node node in program.Nodes)
         {
             table.Add(
             [

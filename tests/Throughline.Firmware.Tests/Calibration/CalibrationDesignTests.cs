@@ -154,6 +154,22 @@ public sealed class CalibrationDesignTests
         }
     }
 
+    [Fact] // Fact: numpy 1.24 polyfit([3.10, 398.70, 803.40], [0, 400, 800], 1)
+    public void Judge_OfThreeWeights_KeepsTheLineOfAReferenceLibrary()
+    {
+        CalibrationDesign design = Of("three weights");
+        long Steps(double kilograms) => (long)Math.Round(kilograms / design.Arithmetic.Uncalibrated.Step);
+        CalibrationResult result = design.Judge(new CalibrationInputs([.. design.Standards.Select(s => s.Stated)], [0, 0, 0], [Steps(3.10), Steps(398.70), Steps(803.40)]));
+        Assert.True(result.IsAccepted);
+        Assert.Equal(0.999582060706, 1 + (result.Found.Gain * design.KeptGain!.Step), design.KeptGain.Error);
+        Assert.True(design.Bound < design.Allowed);
+        Assert.Equal(-1.565433187511, result.Found.Zero * design.KeptZero.Step, design.KeptZero.Error);
+
+        // The same as the trade says it: 1 / gain, and what the uncalibrated instrument shows at zero.
+        Assert.Equal(1000, result.Slope);
+        Assert.Equal(1.566087717, result.Zero * design.ZeroStep, 0.05);
+    }
+
     [Theory] // Fact: case 5 of the project's cases from practice; slopes 98.0, 98.6 and 81.7 %, zeros −38.4, −15 and +15 mV at 25 °C
     [InlineData(7.00, -38.39, 4.00, 135.61, 980, -38.39, CalibrationRefusal.Zero)]
     [InlineData(7.01, -15, 4.01, 160, 986, -15, CalibrationRefusal.None)]
