@@ -161,6 +161,19 @@ internal sealed class PanelCode
         Line($"#define MEASURING {_program.Machine.Measuring}U");
         Line($"#define NONE {None}U");
         Line();
+        Line(
+            """
+            #if defined(__AVR__)
+            /* The flash of this processor is an address space of its own. Texts stay in it. */
+            #include <avr/pgmspace.h>
+            #define TEXT_PLACE PROGMEM
+            #define TEXT_READ(code) ((uint8_t)pgm_read_byte(&(code)))
+            #else
+            #define TEXT_PLACE
+            #define TEXT_READ(code) (code)
+            #endif
+
+            """);
         Line("/* A key that is held repeats: after so many milliseconds, then as often, after so many times in larger steps. */");
         Line($"#define REPEATS_AFTER {PanelRun.RepeatsAfter}U");
         Line($"#define REPEATS_EVERY {PanelRun.RepeatsEvery}U");
@@ -261,7 +274,7 @@ internal sealed class PanelCode
         Line("};");
         Line();
         Line("/* Codes of the display, screen by screen, each in every language. */");
-        Line("static const uint8_t texts[PAGES][CELLS] = {");
+        Line("static const uint8_t texts[PAGES][CELLS] TEXT_PLACE = {");
         foreach (PanelProgramPage page in _program.Screens.SelectMany(s => s.Pages))
         {
             Line("    {");
@@ -538,13 +551,13 @@ internal sealed class PanelCode
             }
         }
 
-        static void perform(struct step step, int32_t steps)
+        static void perform(const struct step *step, int32_t steps)
         {
             const uint8_t entry = screens[panel.screen].entry;
-            switch (step.kind)
+            switch (step->kind)
             {
                 case STEP_GO:
-                    go(step.screen);
+                    go(step->screen);
                     break;
                 case STEP_UP:
                     move(entry, steps);
@@ -617,15 +630,15 @@ internal sealed class PanelCode
             panel.steady = steady;
             if (steady)
             {
-                perform(now->steady, 1);
+                perform(&now->steady, 1);
             }
         }
 
         /* Does what a key does; 0 where it has no effect. */
         static uint8_t key(uint8_t number, int32_t steps)
         {
-            const struct step step = screens[panel.screen].keys[number];
-            if (!has_effect(step.kind))
+            const struct step *step = &screens[panel.screen].keys[number];
+            if (!has_effect(step->kind))
             {
                 return 0;
             }
@@ -719,11 +732,15 @@ internal sealed class PanelCode
         /* Digits from the right, the point between them, a minus before them; dashes where there is no value or no room. */
         static void write_field(uint8_t *place, const struct field *field, int32_t value)
         {
-            const uint8_t point = field->decimals > 0 ? (uint8_t)(field->width - field->decimals - 1U) : field->width;
+            uint8_t point = field->width;
             uint8_t column = field->width;
             uint8_t is_negative = 0;
             uint32_t rest_of = 0;
             uint8_t is_shown = 0;
+            if (field->decimals > 0)
+            {
+                point = (uint8_t)(field->width - field->decimals - 1);
+            }
             if (field->scale != NONE && value != PANEL_NO_VALUE)
             {
                 const struct scale *scale = &scales[field->scale];
@@ -776,7 +793,7 @@ internal sealed class PanelCode
             {
                 for (c = 0; c < PANEL_COLUMNS; c++)
                 {
-                    row[c] = texts[page][r * PANEL_COLUMNS + c];
+                    row[c] = TEXT_READ(texts[page][r * PANEL_COLUMNS + c]);
                 }
                 for (f = first_fields[page]; f < first_fields[page + 1U]; f++)
                 {
