@@ -48,7 +48,7 @@ internal static partial class OddInstruments
         {
             // Comments and settings that no computation reads only take the mutations' place.
             IEnumerable<string> lines = File.ReadLines(file).Select(l => Comment().Replace(l, "")).Where(l => l.Length > 0)
-                .TakeWhile(l => !l.StartsWith("memory:", StringComparison.Ordinal));
+                .TakeWhile(l => !l.StartsWith("memory:", StringComparison.Ordinal) && !l.StartsWith("panel:", StringComparison.Ordinal));
             yield return (Path.GetDirectoryName(file)!, string.Join('\n', lines) + "\n");
         }
     }
