@@ -1,4 +1,3 @@
-using System.Diagnostics;
 using System.Text;
 using Throughline.Firmware.Tests.Arithmetic;
 using Xunit;
@@ -8,9 +7,6 @@ namespace Throughline.Firmware.Tests.Settings;
 /// <summary>The C against the store: the same memory, byte for byte, through random operations, power cuts and wrong bytes.</summary>
 public sealed class SettingsCodeTests
 {
-    private static readonly string[] Strict =
-        ["-std=c99", "-O1", "-Wall", "-Wextra", "-Wconversion", "-Wpedantic", "-Werror", "-fsanitize=undefined,address", "-fno-sanitize-recover=all"];
-
     public static TheoryData<string> Layouts =>
     [
         .. Sketches.Demos, "sound", "sound\n  order: big endian", "sound\n  guard: crc-32", "sound\n  guard: crc-8", "sound\n  guard: sum-8", "sound\n  guard: none\n  copies: 3",
@@ -95,26 +91,13 @@ public sealed class SettingsCodeTests
             wanted.Append(FormattableString.Invariant($"{state} {Convert.ToHexString(memory.Bytes)}\n"));
         }
 
-        string folder = Directory.CreateTempSubdirectory("throughline-").FullName;
-        try
-        {
-            foreach (GeneratedFile file in SettingsCode.Write(layout))
-            {
-                File.WriteAllText(Path.Combine(folder, file.Name), file.Text);
-            }
-
-            File.WriteAllText(Path.Combine(folder, "board.h"), "#include <stdint.h>\n" + SettingsCode.BoardFunctions);
-            File.WriteAllText(Path.Combine(folder, "main.c"), Program(layout));
-            (int code, string said) = Run(folder, "gcc", [.. Strict, "-o", "test", "settings.c", "main.c"], "");
-            Assert.True(code == 0, said);
-            (code, said) = Run(folder, Path.Combine(folder, "test"), [], given.ToString());
-            Assert.True(code == 0, said);
-            Assert.Equal(wanted.ToString(), said);
-        }
-        finally
-        {
-            Directory.Delete(folder, recursive: true);
-        }
+        using HostProgram program = new(
+        [
+            .. SettingsCode.Write(layout),
+            new GeneratedFile("board.h", "#include <stdint.h>\n" + SettingsCode.BoardFunctions, "the board of the test"),
+            new GeneratedFile("main.c", Program(layout), "plays operations"),
+        ]);
+        Assert.Equal(wanted.ToString(), program.Run(given.ToString()));
     }
 
     /// <summary>Plays the board, whose power fails at a write and leaves a byte.</summary>
@@ -177,23 +160,5 @@ public sealed class SettingsCodeTests
                 return 0;
             }
             """;
-    }
-
-    private static (int Code, string Said) Run(string folder, string program, string[] words, string input)
-    {
-        using Process process = new()
-        {
-            StartInfo = new ProcessStartInfo(program, words) { WorkingDirectory = folder, RedirectStandardInput = true, RedirectStandardOutput = true, RedirectStandardError = true },
-        };
-
-        // A sanitizer that watches for leaks cannot work under a tracer, and nothing here allocates.
-        process.StartInfo.Environment["ASAN_OPTIONS"] = "detect_leaks=0";
-        process.Start();
-        Task<string> output = process.StandardOutput.ReadToEndAsync();
-        Task<string> errors = process.StandardError.ReadToEndAsync();
-        process.StandardInput.Write(input);
-        process.StandardInput.Close();
-        process.WaitForExit();
-        return (process.ExitCode, output.Result + errors.Result);
     }
 }
