@@ -20,6 +20,9 @@ internal sealed class KindShape(
 
     public MapShape? Otherwise => otherwise;
 
+    /// <summary>The key that tells the kinds apart, and its words.</summary>
+    public (string Key, WordShape Words) Telling => (key, _words);
+
     public override string Expected => MapShape.Article(noun);
 
     /// <summary>The shape that a node is judged by; null when it names no kind.</summary>
