@@ -61,6 +61,9 @@ public static class Reviewer
     /// <summary>The same with checks of other fields.</summary>
     public static Comparison Compare(Instrument old, Instrument @new, IReadOnlyList<IFurtherChecks> further) => Comparer.Compare(old, @new, further);
 
+    /// <summary>The same of reviews that are there already.</summary>
+    public static Comparison Compare(Review old, Review @new) => Comparer.Compare(old, @new);
+
     internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null)
     {
         CheckContext context = new(evaluator);

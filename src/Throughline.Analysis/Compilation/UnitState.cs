@@ -163,6 +163,23 @@ public sealed class UnitState : IUnitState
         FurtherLoads = other.FurtherLoads;
     }
 
+    /// <summary>Takes one unit of a block, its conditions included, into a state of one unit.</summary>
+    internal void CopyLane(UnitState block, int lane)
+    {
+        Take(block._values, _values);
+        Take(block._drifts, _drifts);
+        Take(block.Positions, Positions);
+        Take(block._conditions, _conditions);
+
+        void Take(double[] from, double[] to)
+        {
+            for (int i = 0; i < to.Length; i++)
+            {
+                to[i] = from[(i * block.Lanes) + lane];
+            }
+        }
+    }
+
     /// <summary>Which parameters and trimmers a law reads in this state.</summary>
     internal (int[] Parameters, int[] Trimmers) Reads(Law law)
     {

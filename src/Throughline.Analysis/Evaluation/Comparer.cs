@@ -19,8 +19,16 @@ internal static class Comparer
     {
         Evaluator before = new(Model.Compile(old));
         Evaluator after = new(Model.Compile(@new));
-        Review oldReview = Reviewer.Review(before, further);
-        Review newReview = Reviewer.Review(after, further);
+        return Compare(before, Reviewer.Review(before, further), after, Reviewer.Review(after, further));
+    }
+
+    /// <summary>The same of reviews that are there already.</summary>
+    public static Comparison Compare(Review old, Review @new) =>
+        Compare(new Evaluator(Model.Compile(old.Instrument)), old, new Evaluator(Model.Compile(@new.Instrument)), @new);
+
+    private static Comparison Compare(Evaluator before, Review oldReview, Evaluator after, Review newReview)
+    {
+        (Instrument old, Instrument @new) = (before.Instrument, after.Instrument);
         Dictionary<string, int> order = Reviewer.StageOrder(@new);
         ImmutableArray<Movement> movements =
         [
