@@ -17,7 +17,8 @@ public sealed class ReferenceTests
         ["Throughline.Firmware"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis"],
         ["Throughline.Toolchains"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
         ["Throughline.Papers"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
-        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Toolchains", "Throughline.Papers", "System.CommandLine"],
+        ["Throughline.Workbench"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Papers"],
+        ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Toolchains", "Throughline.Papers", "Throughline.Workbench", "System.CommandLine"],
     }.ToImmutableDictionary();
 
     public static TheoryData<string> Assemblies => [.. Allowed.Keys.Order(StringComparer.Ordinal)];
@@ -73,7 +74,8 @@ public sealed class ReferenceTests
     }
 
     private static bool IsFramework(string name) =>
-        (name.StartsWith("System", StringComparison.Ordinal) && name != "System.CommandLine") || name is "netstandard" or "mscorlib";
+        (name.StartsWith("System", StringComparison.Ordinal) && name != "System.CommandLine") || name.StartsWith("Microsoft.AspNetCore", StringComparison.Ordinal) || name.StartsWith("Microsoft.Net.Http.", StringComparison.Ordinal)
+        || name.StartsWith("Microsoft.Extensions.", StringComparison.Ordinal) || name is "Microsoft.JSInterop" or "Microsoft.Win32.Primitives" or "netstandard" or "mscorlib";
 
     /// <summary>The names in an assembly's metadata.</summary>
     private sealed class Metadata : IDisposable

@@ -27,6 +27,7 @@ internal static class CommandTree
         root.Add(BatchCommand.Create(surroundings, engine));
         root.Add(MergeCommand.Create(surroundings, engine));
         root.Add(CompareCommand.Create(surroundings, engine));
+        root.Add(WorkbenchCommand.Create(surroundings));
         root.Add(NewCommand.Create(surroundings));
         root.Add(SchemaCommand.Create(surroundings, engine));
         root.Add(CompletionsCommand.Create(surroundings, () => root));

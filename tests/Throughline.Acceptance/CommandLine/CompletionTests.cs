@@ -34,7 +34,7 @@ public sealed class CompletionTests : IDisposable
         "_throughline", Shell("zsh", "-f", "-c", "autoload -Uz compinit; compinit -u -d dump; source completions.zsh; print -r -- $_comps[throughline]").Trim());
 
     [Theory]
-    [InlineData("throughline|", "batch bom budget check compare completions faults firmware loop merge new panel readings response schema supplies")]
+    [InlineData("throughline|", "batch bom budget check compare completions faults firmware loop merge new panel readings response schema supplies workbench")]
     [InlineData("throughline|co", "compare completions")]
     [InlineData("throughline|--v", "--version")]
     [InlineData("throughline|check|", "flawed my vat.yaml parts.yml vat.yaml")]

@@ -1,0 +1,106 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Workbench.Files;
+
+namespace Throughline.Workbench.State;
+
+/// <summary>The instruments that are open, one session for each file, whoever looks at it.</summary>
+public sealed class Workspace : IDisposable
+{
+    /// <summary>How often the files are looked at.</summary>
+    private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(500);
+
+    private readonly Lock _lock = new();
+    private readonly Dictionary<string, InstrumentSession> _sessions = [];
+    private readonly WorkbenchOptions _options;
+    private readonly TimeProvider _time;
+    private readonly ITimer _look;
+
+    public Workspace(OpenedFolder folder, WorkbenchOptions options, TimeProvider? time = null)
+    {
+        Folder = folder;
+        _options = options;
+        _time = time ?? TimeProvider.System;
+        _look = _time.CreateTimer(_ => Look(), null, Interval, Interval);
+    }
+
+    public OpenedFolder Folder { get; }
+
+    /// <summary>Every check there is.</summary>
+    public ImmutableArray<CheckDescription> Checks => [.. CheckReference.Of(_options.FurtherChecks)];
+
+    /// <summary>The session of a file of the folder; null when there is no such file or it can't be read as text.</summary>
+    public InstrumentSession? Open(string name)
+    {
+        lock (_lock)
+        {
+            if (_sessions.TryGetValue(name, out InstrumentSession? session))
+            {
+                return session;
+            }
+
+            if (Folder.Find(name) is not { } path || SafeFile.TryRead(path) is not { } text)
+            {
+                return null;
+            }
+
+            session = new InstrumentSession(name, path, text, Folder, _options.FurtherChecks, _time);
+            _sessions.Add(name, session);
+            return session;
+        }
+    }
+
+    /// <summary>Writes a new instrument into a folder of its own.</summary>
+    /// <param name="folder">Its name, in the opened folder.</param>
+    /// <returns>The instrument file's name, or what was in the way.</returns>
+    public (string? Name, string? Trouble) Create(string folder)
+    {
+        folder = folder.Trim();
+        if (Folder.Free(folder) is not { } path)
+        {
+            return (null, folder.Length == 0 ? "Give the folder a name." : "There is something of that name already, or it is no name for a folder here.");
+        }
+
+        try
+        {
+            Directory.CreateDirectory(path);
+        }
+        catch (Exception e) when (e is IOException or UnauthorizedAccessException)
+        {
+            return (null, e.Message);
+        }
+
+        foreach ((string name, string text) in _options.Template)
+        {
+            if (SafeFile.TryReplace(Path.Combine(path, name), text) is { } trouble)
+            {
+                return (null, trouble);
+            }
+        }
+
+        return ($"{folder}/{_options.Template[0].Name}", null);
+    }
+
+    public void Dispose()
+    {
+        _look.Dispose();
+        foreach (InstrumentSession session in _sessions.Values)
+        {
+            session.Dispose();
+        }
+    }
+
+    private void Look()
+    {
+        InstrumentSession[] sessions;
+        lock (_lock)
+        {
+            sessions = [.. _sessions.Values];
+        }
+
+        foreach (InstrumentSession session in sessions)
+        {
+            session.Look();
+        }
+    }
+}

@@ -1,0 +1,105 @@
+// The text of the instrument file. The server holds the truth; this keeps what is typed and what is shown the same.
+const {
+    EditorState, EditorView, Transaction, Annotation, keymap, lineNumbers, highlightActiveLine, highlightActiveLineGutter, drawSelection, highlightSpecialChars,
+    defaultKeymap, history, historyKeymap, autocompletion, completionKeymap, closeBrackets, closeBracketsKeymap, setDiagnostics, lintKeymap,
+    searchKeymap, search, syntaxHighlighting, HighlightStyle, bracketMatching, indentOnInput, yaml, tags,
+} = await import(document.body.dataset.editor);
+
+const fromServer = Annotation.define();
+
+const ink = HighlightStyle.define([
+    { tag: [tags.propertyName, tags.definition(tags.propertyName)], class: "said-key" },
+    { tag: [tags.comment, tags.lineComment], class: "said-comment" },
+    { tag: [tags.string, tags.content], class: "said-value" },
+    { tag: [tags.punctuation, tags.separator, tags.squareBracket, tags.brace], class: "said-mark" },
+]);
+
+export function start(place, server, text, name) {
+    let isStopped = false;
+    let isSending = false;
+    let waiting = null;
+
+    // One text is on its way at a time; the newest of those that wait goes next, so that a slow answer never queues old ones.
+    async function send(content) {
+        waiting = content;
+        if (isSending) return;
+        isSending = true;
+        try {
+            while (waiting !== null && !isStopped) {
+                const next = waiting;
+                waiting = null;
+                await server.invokeMethodAsync("Edited", next);
+            }
+        } catch (e) {
+            if (!isStopped) console.warn("The text could not be sent.", e);
+        } finally {
+            isSending = false;
+        }
+    }
+
+    const complete = async context => {
+        const word = context.matchBefore(/[\w .µΩ°-]*/);
+        if (!context.explicit && (!word || word.from === word.to)) return null;
+        const found = await server.invokeMethodAsync("Complete", context.state.doc.toString(), context.pos);
+        if (found.options.length === 0) return null;
+        return {
+            from: found.from,
+            options: found.options.map(o => ({ label: o.label, apply: o.text, detail: o.expected.length > 44 ? o.expected.slice(0, 43) + "…" : o.expected, info: o.doc || undefined, boost: o.isRequired ? 1 : 0 })),
+            validFor: /^[\w .-]*$/,
+        };
+    };
+
+    const view = new EditorView({
+        parent: place,
+        state: stateOf(text),
+    });
+
+    function stateOf(doc) {
+        return EditorState.create({
+            doc,
+            extensions: [
+                EditorView.cspNonce.of(document.body.dataset.nonce ?? ""),
+                lineNumbers(), highlightActiveLine(), highlightActiveLineGutter(), highlightSpecialChars(), drawSelection(), history(),
+                indentOnInput(), bracketMatching(), closeBrackets(), search({ top: true }), yaml(), syntaxHighlighting(ink),
+                autocompletion({ override: [complete], icons: false, activateOnTypingDelay: 150 }),
+                EditorState.tabSize.of(2),
+                EditorView.contentAttributes.of({ "aria-label": "Instrument file " + name, spellcheck: "false", autocorrect: "off", autocapitalize: "off" }),
+                keymap.of([
+                    { key: "Mod-s", preventDefault: true, run: () => { server.invokeMethodAsync("Save"); return true; } },
+                    ...closeBracketsKeymap, ...defaultKeymap, ...searchKeymap, ...historyKeymap, ...completionKeymap, ...lintKeymap,
+                ]),
+                EditorView.updateListener.of(update => {
+                    if (update.docChanged && !update.transactions.some(t => t.annotation(fromServer))) send(update.state.doc.toString());
+                }),
+            ],
+        });
+    }
+
+    return {
+        // Another place has changed the text: only what differs is replaced, so that cursor, scroll and undo stay.
+        replace(next) {
+            const now = view.state.doc.toString();
+            if (now === next || waiting !== null || isSending) return;
+            let first = 0;
+            const least = Math.min(now.length, next.length);
+            while (first < least && now[first] === next[first]) first++;
+            let same = 0;
+            while (same < least - first && now[now.length - 1 - same] === next[next.length - 1 - same]) same++;
+            view.dispatch({
+                changes: { from: first, to: now.length - same, insert: next.slice(first, next.length - same) },
+                annotations: [fromServer.of(true), Transaction.addToHistory.of(true)],
+            });
+        },
+        open(next) { view.setState(stateOf(next)); },
+        mark(marks) {
+            const length = view.state.doc.length;
+            view.dispatch(setDiagnostics(view.state, marks.filter(m => m.to <= length).map(m => ({ from: m.from, to: Math.max(m.to, Math.min(m.from + 1, length)), severity: m.severity, message: m.message }))));
+        },
+        show(from, to) {
+            const length = view.state.doc.length;
+            view.dispatch({ selection: { anchor: Math.min(from, length), head: Math.min(to, length) }, effects: EditorView.scrollIntoView(Math.min(from, length), { y: "center" }) });
+            view.focus();
+        },
+        stop() { isStopped = true; view.destroy(); },
+    };
+}
