@@ -63,7 +63,7 @@ export function start(place, server, text, name) {
                 indentOnInput(), bracketMatching(), closeBrackets(), search({ top: true }), yaml(), syntaxHighlighting(ink),
                 autocompletion({ override: [complete], icons: false, activateOnTypingDelay: 150 }),
                 EditorState.tabSize.of(2),
-                EditorView.contentAttributes.of({ "aria-label": "Instrument file " + name, spellcheck: "false", autocorrect: "off", autocapitalize: "off" }),
+                EditorView.contentAttributes.of({ "aria-label": "Instrument file " + name, tabindex: "0", spellcheck: "false", autocorrect: "off", autocapitalize: "off" }),
                 keymap.of([
                     { key: "Mod-s", preventDefault: true, run: () => { server.invokeMethodAsync("Save"); return true; } },
                     ...closeBracketsKeymap, ...defaultKeymap, ...searchKeymap, ...historyKeymap, ...completionKeymap, ...lintKeymap,
