@@ -15,6 +15,12 @@ internal sealed class NomogramLayout
     private const double RightSide = 72;
     private const double LeastTickDistance = 26;
 
+    /// <summary>Scales farther apart than this have room for a value and the next scale's marks side by side.</summary>
+    private const double RoomForBoth = 108;
+
+    /// <summary>How far above its point a value is written.</summary>
+    public const double ValueRise = 11;
+
     private readonly double _low;
     private readonly double _high;
 
@@ -55,11 +61,26 @@ internal sealed class NomogramLayout
         NomogramLayout layout = new(width, height, low, high);
         HashSet<string> notMet = [.. state.Review?.Findings.Where(f => f.Outcome == Outcome.NotMet).Select(f => f.Stage) ?? []];
         double step = scales.Length > 1 ? (width - LeftSide - RightSide) / (scales.Length - 1) : 0;
-        return new NomogramLayout(width, height, low, high)
+        List<PlacedScale> placed = [];
+        for (int i = 0; i < scales.Length; i++)
         {
-            RangeLines = (layout.Y(range.Low), layout.Y(range.High)),
-            Scales = [.. scales.Select((s, i) => layout.Place(s, LeftSide + (i * step), i, state, followed, notMet))],
-        };
+            PlacedScale scale = layout.Place(scales[i], LeftSide + (i * step), i, state, followed, notMet);
+            placed.Add(scale with
+            {
+                NameLines = NameLines((scale.IsNotMet ? "■ " : "") + Words.Title(scale.Scale.Name), step),
+                CoveredAt = i > 0 && step < RoomForBoth && !double.IsNaN(placed[i - 1].Y) ? placed[i - 1].Y - ValueRise : double.NaN,
+            });
+        }
+
+        return new NomogramLayout(width, height, low, high) { RangeLines = (layout.Y(range.Low), layout.Y(range.High)), Scales = [.. placed] };
+    }
+
+    /// <summary>A name in one line, or in two where the scales stand close: no name runs into the next.</summary>
+    private static ImmutableArray<(string Text, double Y)> NameLines(string name, double room)
+    {
+        const double Letter = 6.8;
+        int blank = name.LastIndexOf(' ');
+        return name.Length * Letter <= room - 4 || blank < 2 ? [(name, 22)] : [(name[..blank], 9), (name[(blank + 1)..], 22)];
     }
 
     /// <summary>Height of a level; beyond the ends of the axes it is their end.</summary>
@@ -186,6 +207,12 @@ public sealed record PlacedScale
     public required int Index { get; init; }
 
     public required double X { get; init; }
+
+    /// <summary>The name, in one line or two.</summary>
+    public ImmutableArray<(string Text, double Y)> NameLines { get; init; } = [];
+
+    /// <summary>Height at which the value of the scale before hides what stands left of the axis; NaN where nothing is hidden.</summary>
+    public double CoveredAt { get; init; } = double.NaN;
 
     public required ImmutableArray<Tick> Ticks { get; init; }
 
