@@ -64,7 +64,7 @@ public sealed class LiveChain
     public ImmutableArray<string> Stages { get; }
 
     /// <summary>Reads everything.</summary>
-    /// <param name="measurand">In the specification's unit; a value that the sensor has no signal for gives NaN.</param>
+    /// <param name="measurand">In the specification's unit; beyond what the sensor's law is known for it gives what it gives there.</param>
     /// <param name="at">With an age, the sensor has drifted upwards as far as is stated.</param>
     public LiveReading Read(double measurand, Conditions at)
     {

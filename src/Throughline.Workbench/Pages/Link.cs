@@ -11,6 +11,8 @@ internal static class Link
     public static IReadOnlyList<(string Word, string Title)> Sections { get; } =
     [
         ("chain", "Chain"),
+        ("adjustment", "Adjustment"),
+        ("revisions", "Revisions"),
     ];
 
     public static string To(string section, string file) => QueryHelpers.AddQueryString("/" + section, "file", file);

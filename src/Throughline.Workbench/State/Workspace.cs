@@ -26,6 +26,9 @@ public sealed class Workspace : IDisposable
 
     public OpenedFolder Folder { get; }
 
+    /// <summary>The checks beside those of the chain.</summary>
+    public IReadOnlyList<IFurtherChecks> FurtherChecks => _options.FurtherChecks;
+
     /// <summary>Every check there is.</summary>
     public ImmutableArray<CheckDescription> Checks => [.. CheckReference.Of(_options.FurtherChecks)];
 

@@ -1,0 +1,87 @@
+using System.Globalization;
+using Microsoft.AspNetCore.Components;
+using Throughline.Analysis;
+using Throughline.Instruments;
+using Throughline.Workbench.State;
+
+namespace Throughline.Workbench.Pages;
+
+/// <summary>A simulated unit on the bench, in whose trimmers the user turns.</summary>
+public sealed partial class AdjustmentSection : ComponentBase
+{
+    /// <summary>The least move of a trimmer of which nothing is known, a share of its travel.</summary>
+    private const double UnknownFineness = 0.001;
+
+    private Instrument? _instrument;
+    private BenchUnit? _unit;
+    private long? _number;
+    private List<BenchMeter> _meters = [];
+    private int? _rounds;
+
+    [Parameter]
+    [EditorRequired]
+    public SessionState State { get; set; } = null!;
+
+    [Parameter]
+    [EditorRequired]
+    public Followed Followed { get; set; } = null!;
+
+    protected override void OnParametersSet()
+    {
+        if (_instrument == Followed.Instrument)
+        {
+            return;
+        }
+
+        bool isFirst = _instrument is null;
+        _instrument = Followed.Instrument;
+        if (isFirst)
+        {
+            _number = State.Unit?.Unit;
+        }
+
+        Begin();
+    }
+
+    private static double Fine(ITrimmer trimmer) => trimmer.Resolution is > 0 and double resolution ? resolution : UnknownFineness;
+
+    private static double Parse(string? text) => double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double value) ? value : double.NaN;
+
+    private static string TurnsText(ITrimmer trimmer, double position) =>
+        trimmer.Turns is { } turns ? $"{Engineering.Fixed(position * turns, 2)} of {Engineering.Number(turns)} turns" : Engineering.Percent(position);
+
+    /// <summary>The digits that the meter has, no more.</summary>
+    private static string MeterText(BenchTask task, BenchMeter meter)
+    {
+        double scale = task.Unit == "A" ? 1e-3 : 1;
+        int decimals = task.Count > 0 ? Math.Clamp((int)Math.Round(-Math.Log10(task.Count / scale)), 0, 6) : 4;
+        return double.IsNaN(meter.Shown) ? "—" : Engineering.Fixed(meter.Shown / scale, decimals, task.Unit == "A" ? "mA" : "V");
+    }
+
+    private void Take(string? text)
+    {
+        _number = long.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out long number) && number < 1_000_000_000 ? number : null;
+        Begin();
+    }
+
+    private void Begin()
+    {
+        _unit = _number is { } number ? BenchUnit.OfUnit(_instrument!, new BatchOptions(), number) : BenchUnit.Of(_instrument!);
+        _rounds = null;
+        ReadAll();
+    }
+
+    private void Turn(int step, double position)
+    {
+        _unit!.Turn(step, position);
+        ReadAll();
+    }
+
+    private void AdjustAll()
+    {
+        _rounds = _unit!.AdjustAll();
+        ReadAll();
+    }
+
+    private void ReadAll() => _meters = [.. Enumerable.Range(0, _unit!.Tasks.Length).Select(_unit.Read)];
+}
