@@ -55,6 +55,7 @@ public sealed class WorkbenchServer : IAsyncDisposable
         application.Use((HttpContext context, RequestDelegate next) => PageSecurity.InvokeAsync(context, next));
         application.UseAntiforgery();
         PageFiles.Map(application);
+        Downloads.Map(application);
         application.MapRazorComponents<App>().AddInteractiveServerRenderMode(o => o.ContentSecurityFrameAncestorsPolicy = null);
         return new WorkbenchServer(application);
     }

@@ -17,7 +17,7 @@ public sealed class ReferenceTests
         ["Throughline.Firmware"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis"],
         ["Throughline.Toolchains"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
         ["Throughline.Papers"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware"],
-        ["Throughline.Workbench"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Papers"],
+        ["Throughline.Workbench"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Papers", "OxyPlot"],
         ["throughline"] = ["Throughline.Circuits", "Throughline.Instruments", "Throughline.Analysis", "Throughline.Firmware", "Throughline.Toolchains", "Throughline.Papers", "Throughline.Workbench", "System.CommandLine"],
     }.ToImmutableDictionary();
 

@@ -11,6 +11,10 @@ internal static class Link
     public static IReadOnlyList<(string Word, string Title)> Sections { get; } =
     [
         ("chain", "Chain"),
+        ("accuracy", "Accuracy"),
+        ("firmware", "Firmware"),
+        ("panel", "Panel"),
+        ("supplies", "Supplies"),
         ("adjustment", "Adjustment"),
         ("revisions", "Revisions"),
     ];

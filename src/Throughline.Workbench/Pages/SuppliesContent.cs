@@ -1,0 +1,8 @@
+using Throughline.Analysis;
+
+namespace Throughline.Workbench.Pages;
+
+/// <summary>What the page of supplies and loop shows.</summary>
+/// <param name="Tree">The drawn tree; empty where there is none.</param>
+/// <param name="Map">The drawn compliance map; null where there is none.</param>
+public sealed record SuppliesContent(SupplyReport? Supplies, string Tree, LoopReport? Loop, string? Map);

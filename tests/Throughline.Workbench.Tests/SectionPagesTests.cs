@@ -1,0 +1,127 @@
+using System.IO.Compression;
+using Microsoft.Playwright;
+using Throughline.Firmware;
+using Throughline.Instruments;
+using Xunit;
+
+namespace Throughline.Workbench.Tests;
+
+/// <summary>Accuracy, firmware, panel and supplies in a real browser.</summary>
+[Collection(SharedBrowser.Name)]
+public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture served) : IClassFixture<ServedFixture>
+{
+    private const string Nutrient = "nutrient-ph/instrument.yaml";
+
+    [Fact]
+    public async Task Batch_Run_GrowsItsHistogramsAndOpensAnOutlierEverywhere()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("accuracy", Nutrient));
+        IPage page = watched.Page;
+        await page.Locator("#units").FillAsync("2000");
+        await page.Locator("#run-batch").ClickAsync();
+        await page.Locator("#histogram-0 svg").WaitForAsync();
+        await page.GetByText("2000 units", new() { Exact = true }).WaitForAsync(new() { Timeout = 60_000 });
+        await page.Locator("#worst-table button").First.ClickAsync();
+        await page.Locator("#unit-table").WaitForAsync();
+        await page.GetByText("In hand: unit").WaitForAsync();
+        await page.GetByRole(AriaRole.Link, new() { Name = "Chain" }).ClickAsync();
+        await page.Locator("#nomogram").WaitForAsync();
+        Assert.True(await page.GetByText("In hand: unit").IsVisibleAsync());
+        await page.GetByRole(AriaRole.Button, new() { Name = "back to the nominal unit" }).ClickAsync();
+        await page.GetByText("In hand: unit").WaitForAsync(new() { State = WaitForSelectorState.Detached });
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Exports_OfPictureAndTable_AreWholeFiles()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("supplies", Nutrient));
+        IPage page = watched.Page;
+        await page.Locator("#supply-tree svg").WaitForAsync();
+        string svg = await KeptAsync(page, "#supply-tree [data-export=svg]");
+        Assert.StartsWith("<svg", svg, StringComparison.Ordinal);
+        Assert.DoesNotContain("var(", svg, StringComparison.Ordinal);
+        Assert.StartsWith("\u0089PNG", await KeptAsync(page, "#supply-tree [data-export=png]"), StringComparison.Ordinal);
+        string csv = await KeptAsync(page, "[data-of=rails-table] [data-export=csv]");
+        Assert.Contains("rail,kind", csv, StringComparison.Ordinal);
+        Assert.Contains("\nL18,", csv, StringComparison.Ordinal);
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Firmware_Downloaded_IsTheCodeThatIsShown()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("firmware", Nutrient));
+        IPage page = watched.Page;
+        await page.Locator("#code-text").WaitForAsync();
+        FirmwareCode code = FirmwareCode.Of(InstrumentReader.ReadText(Nutrient, await File.ReadAllTextAsync(served.Served.Folder.PathOf(Nutrient), TestContext.Current.CancellationToken), served.Served.Folder.PathOf("nutrient-ph")).Value!);
+        Assert.Equal(code.Files[0].Text, await page.Locator("#code-text").TextContentAsync());
+        using HttpClient client = new();
+        await using Stream stream = await client.GetStreamAsync(new Uri(served.Served.Address, "download/firmware?file=" + Uri.EscapeDataString(Nutrient)), TestContext.Current.CancellationToken);
+        using ZipArchive archive = new(stream);
+        Assert.Equal(code.Files.Select(f => f.Name), archive.Entries.Select(e => e.FullName));
+        using StreamReader reader = new(archive.GetEntry(code.Files[^1].Name)!.Open());
+        Assert.Equal(code.Files[^1].Text, await reader.ReadToEndAsync(TestContext.Current.CancellationToken));
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Calibration_OnThePanel_SucceedsIsRefusedAndIsAbandoned()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("panel", Nutrient));
+        IPage page = watched.Page;
+        await page.Locator("#display").WaitForAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Pause" }).ClickAsync();
+
+        await CalibrateAsync(page);
+        await ShownAsync(page, "Kept");
+        await KeyAsync(page, "OK");
+
+        await page.GetByRole(AriaRole.Button, new() { Name = "One to be refused" }).ClickAsync();
+        await CalibrateAsync(page);
+        await ShownAsync(page, "Not kept");
+        await KeyAsync(page, "OK");
+        await page.GetByRole(AriaRole.Button, new() { Name = "A good sensor" }).ClickAsync();
+
+        await KeyAsync(page, "MENU");
+        await KeyAsync(page, "CAL");
+        await ShownAsync(page, "Rinse");
+        await KeyAsync(page, "STOP");
+        await ShownAsync(page, "MENU");
+
+        await page.GetByRole(AriaRole.Button, new() { Name = "Wire broken" }).ClickAsync();
+        Assert.Equal("", watched.Complaints);
+    }
+
+    private static async Task CalibrateAsync(IPage page)
+    {
+        await KeyAsync(page, "MENU");
+        await KeyAsync(page, "CAL");
+        await page.GetByRole(AriaRole.Button, new() { Name = "into 7.00 pH" }).ClickAsync();
+        await PassAsync(page);
+        await KeyAsync(page, "SET");
+        await page.GetByRole(AriaRole.Button, new() { Name = "into 4.01 pH" }).ClickAsync();
+        await PassAsync(page);
+        await KeyAsync(page, "SET");
+    }
+
+    /// <summary>Lets a minute pass, in which a reading becomes steady.</summary>
+    private static async Task PassAsync(IPage page)
+    {
+        for (int i = 0; i < 2; i++)
+        {
+            await page.GetByRole(AriaRole.Button, new() { Name = "30 s on" }).ClickAsync();
+        }
+    }
+
+    private static Task KeyAsync(IPage page, string label) => page.Locator($".key[aria-label$=': {label}']").ClickAsync();
+
+    private static Task ShownAsync(IPage page, string text) => page.Locator($"#display[aria-label*='{text}']").WaitForAsync();
+
+    /// <summary>What a button lets the browser keep, one character for each byte.</summary>
+    private static async Task<string> KeptAsync(IPage page, string button)
+    {
+        IDownload download = await page.RunAndWaitForDownloadAsync(() => page.Locator(button).ClickAsync());
+        return System.Text.Encoding.Latin1.GetString(await File.ReadAllBytesAsync((await download.PathAsync())!, TestContext.Current.CancellationToken));
+    }
+}
