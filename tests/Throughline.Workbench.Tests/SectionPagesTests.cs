@@ -33,6 +33,27 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
     }
 
     [Fact]
+    public async Task Value_TypedOverInATable_ChangesThatPlaceOfTheFile()
+    {
+        // A file of its own: the text that the other tests look at stays.
+        const string Cold = "cold-store-pt100/instrument.yaml";
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("circuits", Cold));
+        IPage page = watched.Page;
+        ILocator value = page.Locator("#parts-table .file-value").First;
+        string before = await value.InputValueAsync();
+        string name = (await value.GetAttributeAsync("aria-label"))!;
+        await value.FillAsync("1.33 kΩ ±1 %");
+        await value.PressAsync("Tab");
+        await page.Locator(".cm-content").GetByText("1.33 kΩ ±1 %").First.WaitForAsync();
+        Assert.Equal("1.33 kΩ ±1 %", await page.Locator($"[aria-label='{name}']").InputValueAsync());
+
+        // One undo of the editor takes it back, comments and all.
+        await page.Locator(".cm-content").PressAsync("Control+z");
+        await page.WaitForFunctionAsync("([name, before]) => document.querySelector(`[aria-label='${name}']`)?.value === before", new[] { name, before });
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
     public async Task Exports_OfPictureAndTable_AreWholeFiles()
     {
         await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("supplies", Nutrient));

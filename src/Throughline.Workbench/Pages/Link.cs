@@ -11,6 +11,7 @@ internal static class Link
     public static IReadOnlyList<(string Word, string Title)> Sections { get; } =
     [
         ("chain", "Chain"),
+        ("circuits", "Circuits"),
         ("accuracy", "Accuracy"),
         ("firmware", "Firmware"),
         ("panel", "Panel"),

@@ -1,0 +1,75 @@
+using System.Collections.Immutable;
+using Throughline.Analysis;
+using Throughline.Instruments;
+using Throughline.Workbench.Charts;
+
+namespace Throughline.Workbench.Pages;
+
+/// <summary>The circuits of an instrument, stage by stage.</summary>
+public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
+{
+    private string? _stage;
+    private string? _effect;
+
+    private IEnumerable<CircuitStage> Stages => Followed.Instrument.Stages.OfType<CircuitStage>().Where(s => !s.Parts.IsEmpty);
+
+    private CircuitStage Shown => Stages.FirstOrDefault(s => s.Name.Value == _stage) ?? Stages.First();
+
+    /// <summary>Parts that a finding which is not met speaks of.</summary>
+    private HashSet<string> Accused => [.. State.Review?.Findings.Where(f => f.Outcome == Outcome.NotMet).Select(f => f.Subject) ?? []];
+
+    protected override CircuitContent Find(Instrument instrument, CancellationToken cancel)
+    {
+        ImmutableDictionary<(string Stage, string Part), ImmutableArray<Fact>> facts = FileFacts.Of(instrument.Source)
+            .Select(f => (Fact: f, Steps: f.Path.Split(" / ")))
+            .Where(f => f.Steps is ["stages", _, "parts", _, ..])
+            .GroupBy(f => (Stage: f.Steps[1], Part: f.Steps[3]), f => f.Fact)
+            .ToImmutableDictionary(g => g.Key, g => g.ToImmutableArray());
+        ResponseReport? response = Reviewer.Response(instrument);
+        cancel.ThrowIfCancellationRequested();
+        return new CircuitContent(facts, response, Reviewer.Faults(instrument));
+    }
+
+    /// <summary>What the file says of a part; of one inside a block, nothing: the block says it.</summary>
+    private ImmutableArray<Fact> FactsOf(CircuitContent found, Part part) => found.Facts.GetValueOrDefault((Shown.Name.Value, part.Name.Value), []);
+
+    private static string KeyOf(Fact fact) => string.Join(' ', fact.Path.Split(" / ")[4..]);
+
+    private string VoltsAt(string node) => State.Reading is { } reading && reading.Nodes.TryGetValue(node, out double volts) ? Engineering.Format(volts, "V", 4) : "";
+
+    private static string Seconds(double seconds) => double.IsNaN(seconds) ? "—" : Engineering.Duration(seconds);
+
+    private static string Decibel(double decibel) => double.IsNaN(decibel) ? "—" : Engineering.Fixed(Math.Min(decibel, 140), 0, "dB");
+
+    private static string WordOf(FaultEffect effect) => effect switch
+    {
+        FaultEffect.Hidden => "hidden, a wrong value that looks right",
+        FaultEffect.Undefined => "left open",
+        FaultEffect.AtLimit => "at an end",
+        FaultEffect.Signalled => "signalled",
+        _ => "harmless",
+    };
+
+    private static ChartContent Attenuation(ResponseReport response)
+    {
+        const double Least = -120;
+        return new ChartContent("Attenuation from the measurand to the converter", new ChartAxis("Hz", IsLogarithmic: true), new ChartAxis("", Least, 5))
+        {
+            Lines =
+            [
+                new ChartLine([.. response.Frequencies.Where(f => f.Hertz > 0).Select(f => (f.Hertz, Math.Max(Least, f.Decibel)))], ChartLineKind.Other),
+                new ChartLine([.. response.Frequencies.Where(f => f.Hertz > 0).Select(f => (f.Hertz, Math.Max(Least, f.WithAveraging)))]),
+            ],
+        };
+    }
+
+    private static ChartContent StepOf(ResponseReport response) => new("Share of a step of the measurand, over time", new ChartAxis("s"), new ChartAxis("", 0, 1.08))
+    {
+        Lines =
+        [
+            new ChartLine([.. response.Step.Select(s => (s.Seconds, s.Converter))], ChartLineKind.Other),
+            new ChartLine([.. response.Step.Where(s => !double.IsNaN(s.Reading)).Select(s => (s.Seconds, s.Reading))]),
+        ],
+        Limits = [new ChartLimit(0.9, false, "", IsStrong: false)],
+    };
+}
