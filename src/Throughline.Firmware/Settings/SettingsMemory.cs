@@ -23,6 +23,9 @@ public sealed class SettingsMemory(int size)
     /// <summary>Address of the last write before the power failed, and what it meant to write.</summary>
     public (int Address, byte Value) Last { get; private set; }
 
+    /// <summary>Where writes are noted that the power lets through; null for nowhere.</summary>
+    internal List<(int Address, byte Value)>? Log { get; set; }
+
     /// <summary>Power comes on, and stays.</summary>
     public void PowerOn() => PowerOn(-1, 0);
 
@@ -48,6 +51,7 @@ public sealed class SettingsMemory(int size)
         }
 
         Writes++;
+        Log?.Add((address, value));
         Bytes[address] = value;
     }
 }

@@ -7,6 +7,10 @@ namespace Throughline.Firmware;
 /// Faults of every kind at every place, tried on the store itself: power that fails at any write of any operation and leaves any byte, power that fails again
 /// while that is repaired, and any wrong byte anywhere.
 /// </summary>
+/// <remarks>
+/// A failing power only cuts a sequence of writes short, so that the store performs each operation once and its writes are laid down one by one; what a load makes of every memory on the way
+/// is judged as that of one changed byte.
+/// </remarks>
 public sealed class SettingsProof
 {
     private const int ByteValues = 256;
@@ -15,6 +19,8 @@ public sealed class SettingsProof
     private readonly SettingsStore _store;
     private readonly SettingsMemory _memory;
     private readonly long[] _found;
+    private readonly List<(int Address, byte Value)> _written = [];
+    private readonly List<(int Address, byte Value)> _repaired = [];
 
     private SettingsProof(SettingsLayout layout)
     {
@@ -150,18 +156,20 @@ public sealed class SettingsProof
         byte[] otherMemory = Saved(record, other);
         byte[] lowMemory = Saved(record, low);
 
-        Cut(SettingsOperation.Save, index, factoryMemory, factory, other, mayBeFactory: false);
-        Cut(SettingsOperation.Save, index, lowMemory, low, high, mayBeFactory: false);
-        Cut(SettingsOperation.Restore, index, otherMemory, other, factory, mayBeFactory: false);
-        Cut(SettingsOperation.FirstSave, index, [.. Enumerable.Repeat((byte)0xFF, factoryMemory.Length)], factory, other, mayBeFactory: true);
-        Cut(SettingsOperation.FirstSave, index, new byte[factoryMemory.Length], factory, other, mayBeFactory: true);
+        SettingsScan scan = new(Layout, record);
+
+        Cut(scan, SettingsOperation.Save, index, factoryMemory, factory, other, mayBeFactory: false);
+        Cut(scan, SettingsOperation.Save, index, lowMemory, low, high, mayBeFactory: false);
+        Cut(scan, SettingsOperation.Restore, index, otherMemory, other, factory, mayBeFactory: false);
+        Cut(scan, SettingsOperation.FirstSave, index, [.. Enumerable.Repeat((byte)0xFF, factoryMemory.Length)], factory, other, mayBeFactory: true);
+        Cut(scan, SettingsOperation.FirstSave, index, new byte[factoryMemory.Length], factory, other, mayBeFactory: true);
         for (int copy = 0; copy < record.Copies && record.Copies > 1; copy++)
         {
             foreach (byte damage in (byte[])[0x00, 0xFF])
             {
                 byte[] damaged = [.. otherMemory];
                 Array.Fill(damaged, damage, record.Form.Starts[copy], record.Form.Length);
-                Cut(SettingsOperation.Repair, index, damaged, other, other, mayBeFactory: false);
+                Cut(scan, SettingsOperation.Repair, index, damaged, other, other, mayBeFactory: false);
             }
         }
 
@@ -180,104 +188,110 @@ public sealed class SettingsProof
 
                 long[] wanted = [.. factory];
                 SettingsLayout.Migrate(record, older, old, wanted.AsSpan(record.First, record.Form.Items.Length));
-                Cut(SettingsOperation.Migrate, index, before, wanted, wanted, mayBeFactory: false);
+                Cut(scan, SettingsOperation.Migrate, index, before, wanted, wanted, mayBeFactory: false);
             }
         }
 
         if (BadCut is null && !Layout.Section.IsMarked)
         {
-            Collide(index);
+            Collide(scan, index);
         }
     }
 
     /// <summary>Fails the power at every write of an operation, with every value of the byte, and for some of them again while the load repairs.</summary>
-    private void Cut(SettingsOperation operation, int index, byte[] before, long[] old, long[] next, bool mayBeFactory)
+    private void Cut(SettingsScan scan, SettingsOperation operation, int index, byte[] before, long[] old, long[] next, bool mayBeFactory)
     {
-        SettingsRecord record = Layout.Records[index];
-        byte[] after = new byte[before.Length];
-        for (int write = 0; BadCut is null; write++)
+        if (BadCut is not null)
         {
-            before.CopyTo(_memory.Bytes, 0);
-            _memory.PowerOn(write, 0);
-            Perform(_store, record, operation, next, _found);
-            if (!_memory.IsDead)
-            {
-                return;
-            }
+            return;
+        }
 
-            // Nothing is written after the failure, so that one run serves for all values of the byte.
-            (int address, byte meant) = _memory.Last;
-            _memory.Bytes.CopyTo(after, 0);
+        SettingsRecord record = Layout.Records[index];
+        Note(before, _written, () => Perform(_store, record, operation, next, _found));
+        scan.Fill(before);
+        scan.Ask(old, next);
+        for (int write = 0; write < _written.Count; write++)
+        {
+            (int address, byte meant) = _written[write];
             Writes++;
             for (int torn = 0; torn < ByteValues; torn++)
             {
-                after[address] = (byte)torn;
-                after.CopyTo(_memory.Bytes, 0);
+                scan.Set(address, (byte)torn);
                 Cuts++;
-                _memory.PowerOn();
-                SettingsState state = _store.Load(record, _found);
-                if (!IsRight(record, state, old, next, mayBeFactory))
+                if (!IsRight(scan.Verdict(), mayBeFactory))
                 {
-                    BadCut = new SettingsCut(operation, index, [.. before], [.. next], [.. old], write, (byte)torn, address, state, [.. _found]);
+                    BadCut = Found(operation, index, before, old, next, write, (byte)torn, address);
                     return;
                 }
 
-                bool isTelling = torn is 0 or 255 || torn == before[address] || torn == meant;
-                if (isTelling && _memory.Writes > 0)
+                if (torn is 0 or 255 || torn == before[address] || torn == meant)
                 {
-                    CutAgain(index, after, old, next, mayBeFactory);
+                    CutAgain(scan, index, old, next, mayBeFactory);
                     if (BadCut is not null)
                     {
                         return;
                     }
                 }
             }
+
+            scan.Set(address, meant);
         }
     }
 
-    /// <summary>Fails the power again, at every write of the load that puts right what the first failure has left.</summary>
-    private void CutAgain(int index, byte[] before, long[] old, long[] next, bool mayBeFactory)
+    /// <summary>Fails the power again, at every write of the load that puts right what the first failure has left. The memory is left as it was.</summary>
+    private void CutAgain(SettingsScan scan, int index, long[] old, long[] next, bool mayBeFactory)
     {
         SettingsRecord record = Layout.Records[index];
-        for (int write = 0; ; write++)
+        byte[] before = scan.Bytes.ToArray();
+        Note(before, _repaired, () => _store.Load(record, _found));
+        for (int write = 0; write < _repaired.Count; write++)
         {
-            foreach (byte torn in (byte[])[0x00, 0xFF, 0x5A])
+            (int address, byte meant) = _repaired[write];
+            foreach (byte torn in (ReadOnlySpan<byte>)[0x00, 0xFF, 0x5A])
             {
-                before.CopyTo(_memory.Bytes, 0);
-                _memory.PowerOn(write, torn);
-                _store.Load(record, _found);
-                if (!_memory.IsDead)
-                {
-                    return;
-                }
-
-                int address = _memory.Last.Address;
+                scan.Set(address, torn);
                 Cuts++;
-                _memory.PowerOn();
-                SettingsState state = _store.Load(record, _found);
-                if (!IsRight(record, state, old, next, mayBeFactory))
+                if (!IsRight(scan.Verdict(), mayBeFactory))
                 {
-                    BadCut = new SettingsCut(SettingsOperation.Repair, index, [.. before], [.. next], [.. old], write, torn, address, state, [.. _found]);
+                    BadCut = Found(SettingsOperation.Repair, index, before, old, next, write, torn, address);
                     return;
                 }
             }
-        }
-    }
 
-    private bool IsRight(SettingsRecord record, SettingsState state, long[] old, long[] next, bool mayBeFactory)
-    {
-        if (state == SettingsState.Factory && !mayBeFactory)
+            scan.Set(address, meant);
+        }
+
+        foreach ((int address, byte _) in _repaired)
         {
-            return false;
+            scan.Set(address, before[address]);
         }
-
-        Range own = record.First..(record.First + record.Form.Items.Length);
-        ReadOnlySpan<long> found = _found.AsSpan(own);
-        return found.SequenceEqual(old.AsSpan(own)) || found.SequenceEqual(next.AsSpan(own));
     }
+
+    /// <summary>Performs something on a memory, and notes what it writes.</summary>
+    private void Note(byte[] before, List<(int Address, byte Value)> log, Action perform)
+    {
+        before.CopyTo(_memory.Bytes, 0);
+        _memory.PowerOn();
+        log.Clear();
+        _memory.Log = log;
+        perform();
+        _memory.Log = null;
+    }
+
+    /// <summary>A cut that was found, run again as it would happen.</summary>
+    private SettingsCut Found(SettingsOperation operation, int index, byte[] before, long[] old, long[] next, int write, byte torn, int address)
+    {
+        SettingsCut cut = new(operation, index, [.. before], [.. next], [.. old], write, torn, address, SettingsState.Good, []);
+        Values(i => i.Factory).CopyTo(_found, 0);
+        SettingsState state = Replay(Layout, cut, _found);
+        return cut with { State = state, Found = [.. _found] };
+    }
+
+    private static bool IsRight(SettingsVerdict verdict, bool mayBeFactory) =>
+        (verdict.State != SettingsState.Factory || mayBeFactory) && (verdict.IsOld || verdict.IsNew);
 
     /// <summary>Without a mark, looks for values whose mixture has the right guard by chance.</summary>
-    private void Collide(int index)
+    private void Collide(SettingsScan scan, int index)
     {
         const int Pairs = 3_000;
         SettingsRecord record = Layout.Records[index];
@@ -294,27 +308,23 @@ public sealed class SettingsProof
             }
 
             byte[] before = Saved(record, old);
-            for (int write = 0; ; write++)
+            Note(before, _written, () => _store.Save(record, next));
+            scan.Fill(before);
+            scan.Ask(old, next);
+            for (int write = 0; write < _written.Count; write++)
             {
-                before.CopyTo(_memory.Bytes, 0);
-                _memory.PowerOn(write, 0);
-                _store.Save(record, next);
-                if (!_memory.IsDead)
-                {
-                    break;
-                }
-
                 // The byte is not torn: the write before was the last.
-                (int address, byte torn) = (_memory.Last.Address, before[_memory.Last.Address]);
-                _memory.Bytes[address] = torn;
+                (int address, byte meant) = _written[write];
+                byte torn = before[address];
+                scan.Set(address, torn);
                 Cuts++;
-                _memory.PowerOn();
-                SettingsState loaded = _store.Load(record, _found);
-                if (!IsRight(record, loaded, old, next, mayBeFactory: false))
+                if (!IsRight(scan.Verdict(), mayBeFactory: false))
                 {
-                    BadCut = new SettingsCut(SettingsOperation.Save, index, [.. before], [.. next], [.. old], write, torn, address, loaded, [.. _found]);
+                    BadCut = Found(SettingsOperation.Save, index, before, old, next, write, torn, address);
                     return;
                 }
+
+                scan.Set(address, meant);
             }
         }
 
@@ -334,7 +344,9 @@ public sealed class SettingsProof
         SettingsForm form = record.Form;
         long[] saved = Values(Other);
         byte[] before = Saved(record, saved);
-        Range own = record.First..(record.First + form.Items.Length);
+        SettingsScan scan = new(Layout, record);
+        scan.Fill(before);
+        scan.Ask(saved, saved);
         foreach (int address in form.Starts.SelectMany(s => Enumerable.Range(s, form.Length)).Distinct())
         {
             for (int value = 0; value < ByteValues; value++)
@@ -344,18 +356,20 @@ public sealed class SettingsProof
                     continue;
                 }
 
-                before.CopyTo(_memory.Bytes, 0);
-                _memory.Bytes[address] = (byte)value;
-                _memory.PowerOn();
-                SettingsState state = _store.Load(record, _found);
-                bool isKept = _found.AsSpan(own).SequenceEqual(saved.AsSpan(own));
+                scan.Set(address, (byte)value);
+                SettingsVerdict verdict = scan.Verdict();
                 Spoilt++;
-                Kept += isKept ? 1 : 0;
-                if (!isKept && state != SettingsState.Factory && Unnoticed is null)
+                Kept += verdict.IsOld ? 1 : 0;
+                if (!verdict.IsOld && verdict.State != SettingsState.Factory && Unnoticed is null)
                 {
+                    scan.Bytes.CopyTo(_memory.Bytes);
+                    _memory.PowerOn();
+                    _store.Load(record, _found);
                     Unnoticed = new SettingsSpoilt(index, [.. before], address, (byte)value, [.. saved], [.. _found]);
                 }
             }
+
+            scan.Set(address, before[address]);
         }
     }
 

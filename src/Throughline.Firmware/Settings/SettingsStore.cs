@@ -52,8 +52,50 @@ public sealed class SettingsStore
     /// <summary>Loads one record.</summary>
     public SettingsState Load(SettingsRecord record, Span<long> values)
     {
+        (SettingsForm? form, int copy) = Believed(record);
+        SettingsState state = Take(record, form, copy, values);
+        if (form is null)
+        {
+            return state;
+        }
+
+        if (ReferenceEquals(form, record.Form))
+        {
+            return Repair(form, copy) && state == SettingsState.Good ? SettingsState.Repaired : state;
+        }
+
+        // The copy that was read comes last, so that it is there until another one is whole.
+        Pack(record.Form, values.Slice(record.First, record.Form.Items.Length), _image);
+        WriteCopies(record.Form, copy + 1);
+        return state;
+    }
+
+    /// <summary>What a load makes of a copy; nothing is written.</summary>
+    /// <param name="form">Null for factory values.</param>
+    internal SettingsState Take(SettingsRecord record, SettingsForm? form, int copy, Span<long> values)
+    {
         Span<long> own = values.Slice(record.First, record.Form.Items.Length);
-        SettingsState state = Find(record, own);
+        SettingsState state = SettingsState.Factory;
+        if (form is null)
+        {
+            for (int i = 0; i < own.Length; i++)
+            {
+                own[i] = record.Form.Items[i].Factory;
+            }
+        }
+        else if (ReferenceEquals(form, record.Form))
+        {
+            Unpack(form, copy, own);
+            state = SettingsState.Good;
+        }
+        else
+        {
+            Span<long> old = stackalloc long[form.Items.Length];
+            Unpack(form, copy, old);
+            SettingsLayout.Migrate(record, form, old, own);
+            state = SettingsState.Migrated;
+        }
+
         for (int i = 0; i < own.Length; i++)
         {
             SettingsItem item = record.Form.Items[i];
@@ -94,8 +136,10 @@ public sealed class SettingsStore
             return isBelieved;
         }
 
-        return form.Guard.Compute(_memory.Bytes.AsSpan(start, form.GuardOffset)) == ReadWord(start + form.GuardOffset, form.Guard.Bytes);
+        return form.Guard.Compute(_memory.Bytes.AsSpan(start, form.GuardOffset)) == StoredGuard(form, copy);
     }
+
+    internal uint StoredGuard(SettingsForm form, int copy) => (uint)ReadWord(form.Starts[copy] + form.GuardOffset, form.Guard.Bytes);
 
     /// <summary>Puts a record's bytes together.</summary>
     public void Pack(SettingsForm form, ReadOnlySpan<long> values, Span<byte> image)
@@ -113,46 +157,22 @@ public sealed class SettingsStore
         PutWord(image, form.GuardOffset, form.Guard.Bytes, form.Guard.Compute(image[..form.GuardOffset]));
     }
 
-    private SettingsState Find(SettingsRecord record, Span<long> own)
+    /// <summary>The first copy that is believed, of the newest layout; null for none.</summary>
+    private (SettingsForm? Form, int Copy) Believed(SettingsRecord record)
     {
-        for (int copy = 0; copy < record.Copies; copy++)
+        for (int layout = -1; layout < record.Older.Length; layout++)
         {
-            if (IsGood(record.Form, copy))
+            SettingsForm form = layout < 0 ? record.Form : record.Older[layout];
+            for (int copy = 0; copy < form.Starts.Length; copy++)
             {
-                Unpack(record.Form, copy, own);
-                return Repair(record.Form, copy) ? SettingsState.Repaired : SettingsState.Good;
-            }
-        }
-
-        foreach (SettingsForm older in record.Older)
-        {
-            for (int copy = 0; copy < older.Starts.Length; copy++)
-            {
-                if (IsGood(older, copy))
+                if (IsGood(form, copy))
                 {
-                    Migrate(record, older, copy, own);
-                    return SettingsState.Migrated;
+                    return (form, copy);
                 }
             }
         }
 
-        for (int i = 0; i < own.Length; i++)
-        {
-            own[i] = record.Form.Items[i].Factory;
-        }
-
-        return SettingsState.Factory;
-    }
-
-    private void Migrate(SettingsRecord record, SettingsForm older, int copy, Span<long> own)
-    {
-        Span<long> old = stackalloc long[older.Items.Length];
-        Unpack(older, copy, old);
-        SettingsLayout.Migrate(record, older, old, own);
-        Pack(record.Form, own, _image);
-
-        // The copy that was read comes last, so that it is there until another one is whole.
-        WriteCopies(record.Form, copy + 1);
+        return (null, 0);
     }
 
     /// <summary>Writes the other copies again where they differ; says whether one did.</summary>

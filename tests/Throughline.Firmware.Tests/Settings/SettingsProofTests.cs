@@ -45,6 +45,28 @@ public sealed class SettingsProofTests
         Assert.True(state == SettingsState.Factory || (!cut.Old.SequenceEqual(found) && !cut.New.SequenceEqual(found)));
     }
 
+    // A slow model against the fast code: the same faults, performed one by one from the beginning.
+    [Theory]
+    [InlineData(MemorySketches.Sound)]
+    [InlineData("size: 64 B\n  order: big endian\n  guard: crc-32\n  copies: 3\n  " + OneRecord)]
+    [InlineData("size: 64 B\n  guard: crc-8\n  copies: 1\n  " + OneRecord)]
+    [InlineData("size: 64 B\n  copies written: side by side\n  " + OneRecord)]
+    [InlineData("size: 64 B\n  guard: sum-8\n  " + OneRecord)]
+    [InlineData("size: 64 B\n  guard: none\n  " + OneRecord)]
+    [InlineData("size: 64 B\n  guard: none\n  copies: 1\n  mark: false\n  " + OneRecord)]
+    [InlineData("size: 64 B\n  records:\n    first: { at: [0, 5], items: [{ name: offset, kind: i32 }] }\n    second: { at: [20, 30], items: [{ name: span, kind: u16 }] }")]
+    public void Proof_OfAnyLayout_IsThatOfEveryFaultByItself(string memory)
+    {
+        SettingsLayout layout = MemorySketches.Layout(memory);
+        SettingsProof proof = SettingsProof.Of(layout);
+        ProofByForce force = new(layout);
+        Assert.Equal(force.Writes, proof.Writes);
+        Assert.Equal(force.Cuts, proof.Cuts);
+        Assert.Equal(force.Bad, proof.BadCut is { } cut ? (cut.Operation, cut.Record, cut.Write, cut.Torn, cut.Address, cut.State, ProofByForce.Own(layout.Records[cut.Record], cut.Found)) : null);
+        Assert.Equal((force.Spoilt, force.Kept), (proof.Spoilt, proof.Kept));
+        Assert.Equal(force.Unnoticed, proof.Unnoticed is { } spoilt ? (spoilt.Record, spoilt.Address, spoilt.Value) : null);
+    }
+
     [Fact]
     public void Proof_WithoutGuardAndCopy_FindsAWrongByteThatIsTakenForASetting()
     {
