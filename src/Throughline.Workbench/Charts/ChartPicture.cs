@@ -15,7 +15,6 @@ internal static class ChartPicture
     private static readonly OxyColor Quiet = OxyColor.FromRgb(2, 0, 0);
     private static readonly OxyColor Hair = OxyColor.FromRgb(3, 0, 0);
     private static readonly OxyColor Live = OxyColor.FromRgb(4, 0, 0);
-    private static readonly OxyColor NotMet = OxyColor.FromRgb(5, 0, 0);
     private static readonly OxyColor Other = OxyColor.FromRgb(6, 0, 0);
     private static readonly OxyColor Pale = OxyColor.FromRgb(7, 0, 0);
 
@@ -26,7 +25,6 @@ internal static class ChartPicture
         ["rgb(2,0,0)"] = "var(--ink-quiet)",
         ["rgb(3,0,0)"] = "var(--hair)",
         ["rgb(4,0,0)"] = "var(--live)",
-        ["rgb(5,0,0)"] = "var(--not-met)",
         ["rgb(6,0,0)"] = "var(--other)",
         ["rgb(7,0,0)"] = "var(--asked)",
     };
@@ -74,8 +72,8 @@ internal static class ChartPicture
                 Type = limit.IsVertical ? LineAnnotationType.Vertical : LineAnnotationType.Horizontal,
                 X = limit.At,
                 Y = limit.At,
-                Color = limit.IsStrong ? NotMet : Ink,
-                StrokeThickness = limit.IsStrong ? 1.5 : 1,
+                Color = limit.IsStrong ? Ink : Other,
+                StrokeThickness = limit.IsStrong ? 2.5 : 1.2,
                 LineStyle = limit.IsStrong ? LineStyle.Solid : LineStyle.Dash,
                 Text = limit.Text,
                 TextColor = Quiet,
@@ -101,6 +99,7 @@ internal static class ChartPicture
         axis.MajorGridlineColor = Hair;
         axis.MinorTickSize = 0;
         axis.TitleFontSize = 11;
+        axis.AxisTitleDistance = position == AxisPosition.Left ? 14 : 6;
         axis.IntervalLength = position == AxisPosition.Bottom ? 90 : 44;
         axis.LabelFormatter = value => said.IsCount ? Engineering.Fixed(value, 0) : said.IsLogarithmic ? Engineering.Format(value, "", 3) : Engineering.Number(value, 4);
         if (!double.IsNaN(said.Low))

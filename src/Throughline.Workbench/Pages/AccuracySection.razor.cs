@@ -1,38 +1,117 @@
+using System.Collections.Immutable;
 using System.Globalization;
 using Throughline.Analysis;
 using Throughline.Instruments;
-using Throughline.Workbench.Parts;
 
 namespace Throughline.Workbench.Pages;
 
-/// <summary>The error budget at a chosen point and moment, and the virtual batch.</summary>
+/// <summary>The error budget at a chosen point and moment, at the display and at the loop, and the virtual batch.</summary>
 public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport>
 {
-    private const int Few = 12;
+    /// <summary>Causes that are shown at first.</summary>
+    private const int Few = 14;
 
-    private int _point;
-    private BudgetOutput _output = BudgetOutput.Display;
+    /// <summary>Values of one's own that are kept.</summary>
+    private const int MostTyped = 12;
+
+    private ImmutableArray<double> _typed = [];
+    private double _point = double.NaN;
     private BudgetMoment _moment = BudgetMoment.Rated;
-    private bool _isAll;
+    private bool _showsAll;
+    private double _greatest = 1;
+    private int _causeCount;
 
-    protected override ErrorBudgetReport Find(Instrument instrument, CancellationToken cancel) => Reviewer.Budget(instrument, null);
+    private string Title => Followed.Instrument.Name.Value;
 
-    private static string WordOf(BudgetMoment moment) => moment switch
+    private IEnumerable<BudgetTable> Chosen => Found!.Tables.Where(t => t.Measurand == _point && t.Moment == _moment);
+
+    protected override ErrorBudgetReport Find(Instrument instrument, CancellationToken cancel)
     {
-        BudgetMoment.AsBuilt => "as built",
-        BudgetMoment.AfterAdjustment => "after adjustment",
-        BudgetMoment.AfterCalibration => "after calibration",
-        _ => "over the rated conditions",
-    };
+        ImmutableArray<double> typed = _typed;
+        ErrorBudgetReport report = Reviewer.Budget(instrument);
+        cancel.ThrowIfCancellationRequested();
+        return typed.IsEmpty ? report : Reviewer.Budget(instrument, [.. report.Points.Union(typed).Order()]);
+    }
 
-    private static int Index(string? text) => int.TryParse(text, NumberStyles.None, CultureInfo.InvariantCulture, out int index) ? index : 0;
+    // What was chosen may be gone with an edit: then the middle of what is there.
+    protected override void Arrived()
+    {
+        ErrorBudgetReport report = Found!;
+        if (!report.Points.Contains(_point) && !report.Points.IsEmpty)
+        {
+            _point = report.Points[report.Points.Length / 2];
+        }
 
-    // What was chosen may be gone with an edit: then the first of what is there.
-    private double Point(ErrorBudgetReport report) => report.Points[Math.Clamp(_point, 0, report.Points.Length - 1)];
+        if (!report.Moments.Contains(_moment) && !report.Moments.IsEmpty)
+        {
+            _moment = report.Moments[^1];
+        }
+    }
 
-    private BudgetOutput Output(ErrorBudgetReport report) => report.Tables.Any(t => t.Output == _output) ? _output : report.Tables[0].Output;
+    private string UnitOf(BudgetOutput output) => output == BudgetOutput.Loop ? "A" : Followed.Instrument.Specification.Unit;
 
-    private BudgetMoment Moment(ErrorBudgetReport report) => report.Moments.Contains(_moment) ? _moment : report.Moments[^1];
+    private void ChoosePoint(string? text)
+    {
+        if (double.TryParse(text, NumberStyles.Float, CultureInfo.InvariantCulture, out double point) && Found?.Points.Contains(point) == true)
+        {
+            _point = point;
+        }
+    }
 
-    private string Text(double error) => ErrorWords.Of(error, Output(Found!), Followed.Instrument);
+    private Task TypePoint(string? text)
+    {
+        QuantityRange range = Followed.Instrument.Specification.Range;
+        if (!double.TryParse((text ?? "").Trim().Replace('−', '-').Replace(',', '.'), NumberStyles.Float, CultureInfo.InvariantCulture, out double point) || !double.IsFinite(point))
+        {
+            return Task.CompletedTask;
+        }
+
+        point = Math.Clamp(point, range.Low, range.High);
+        _point = point;
+        if (Found?.Points.Contains(point) == true)
+        {
+            return Task.CompletedTask;
+        }
+
+        _typed = [.. _typed.TakeLast(MostTyped - 1), point];
+        return FindAnewAsync();
+    }
+
+    /// <summary>The causes of the chosen point and moment, both outputs side by side, the greatest at the display first.</summary>
+    private Cause[] Causes()
+    {
+        BudgetTable? display = Chosen.FirstOrDefault(t => t.Output == BudgetOutput.Display);
+        BudgetTable? loop = Chosen.FirstOrDefault(t => t.Output == BudgetOutput.Loop);
+        Dictionary<(string, string), BudgetLine> loops = [];
+        foreach (BudgetLine line in loop?.Lines ?? [])
+        {
+            loops.TryAdd((line.Owner, line.Name), line);
+        }
+
+        List<Cause> causes = [];
+        foreach (BudgetLine line in display?.Lines ?? [])
+        {
+            loops.Remove((line.Owner, line.Name), out BudgetLine? there);
+            causes.Add(new Cause(line, line, there));
+        }
+
+        causes.AddRange(loops.Values.OrderByDescending(l => l.Effect).Select(l => new Cause(l, null, l)));
+        _greatest = causes.Count == 0 ? 1 : causes[0].Line.Effect;
+        _causeCount = causes.Count;
+        return [.. causes];
+    }
+
+    private static string Share(BudgetLine? line) => line is null ? "" : Engineering.Percent(line.Share, 2);
+
+    /// <summary>The limit is one of use: earlier moments say how far the adjustment and the calibration have to bring a unit.</summary>
+    private bool IsJudged(BudgetTable table) => table.Moment == Found!.Moments[^1] && double.IsFinite(table.Allowed);
+
+    private string Verdict(BudgetTable table) => !IsJudged(table) ? "not asked for" : table.Judged > table.Allowed ? "■ not met" : table.Judged > 0.9 * table.Allowed ? "▲ marginal" : "met";
+
+    private string ClassOf(BudgetTable table) => !IsJudged(table) ? "quiet" : table.Judged > table.Allowed ? "not-met" : table.Judged > 0.9 * table.Allowed ? "marginal" : "";
+
+    /// <summary>Parts of a library have their place in a file beside the instrument's.</summary>
+    private string PlaceOf(SourceSpan place) => place.Source == Followed.Instrument.Source ? $"line {place.Line}" : $"{System.IO.Path.GetFileName(place.Source?.Name)} line {place.Line}";
+
+    private sealed record Cause(BudgetLine Line, BudgetLine? Display, BudgetLine? Loop);
 }

@@ -2,8 +2,6 @@ using System.Globalization;
 using Microsoft.AspNetCore.Components;
 using Throughline.Analysis;
 using Throughline.Instruments;
-using Throughline.Workbench.Charts;
-using Throughline.Workbench.Parts;
 using Throughline.Workbench.State;
 
 namespace Throughline.Workbench.Pages;
@@ -12,8 +10,11 @@ namespace Throughline.Workbench.Pages;
 public sealed partial class BatchPart : ComponentBase, IDisposable
 {
     private const long MostUnits = 10_000_000;
-    private const int MostParts = 40;
+    private const int MostParts = 100;
     private const int LeastPart = 256;
+
+    /// <summary>Worst units that are listed.</summary>
+    private const int Most = 12;
 
     private static readonly TimeSpan Interval = TimeSpan.FromMilliseconds(400);
     private static readonly TimeProvider Time = TimeProvider.System;
@@ -22,8 +23,6 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
     private string _seed = "1";
     private CancellationTokenSource? _work;
     private BatchReport? _report;
-    private Instrument? _ofInstrument;
-    private UnitReport? _unit;
     private double _share;
     private string? _trouble;
 
@@ -43,8 +42,9 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
     [Parameter]
     public double Point { get; set; }
 
+    /// <summary>The linear budget beside it.</summary>
     [Parameter]
-    public BudgetOutput Output { get; set; }
+    public ErrorBudgetReport? Budget { get; set; }
 
     private bool IsRunning => _work is not null;
 
@@ -52,12 +52,26 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
 
     public void Dispose() => _work?.Cancel();
 
+    protected override void OnParametersSet()
+    {
+        if (_report is null && !IsRunning && BatchDesk.Of(Followed.Instrument) is { } kept)
+        {
+            _report = kept;
+            (_units, _seed) = (kept.Options.Units.ToString(CultureInfo.InvariantCulture), kept.Options.Seed.ToString(CultureInfo.InvariantCulture));
+        }
+    }
+
     private void Stop() => _work?.Cancel();
 
     private async Task RunAsync()
     {
         _trouble = null;
-        if (!long.TryParse(_units, NumberStyles.None, CultureInfo.InvariantCulture, out long units) || units is < 1 or > MostUnits)
+        if (IsRunning)
+        {
+            return;
+        }
+
+        if (!long.TryParse(_units.Replace(" ", "", StringComparison.Ordinal), NumberStyles.None, CultureInfo.InvariantCulture, out long units) || units is < 1 or > MostUnits)
         {
             _trouble = $"A batch has 1 to {Engineering.Fixed(MostUnits, 0)} units.";
             return;
@@ -71,7 +85,7 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
 
         using CancellationTokenSource work = _work = new CancellationTokenSource();
         Instrument instrument = Followed.Instrument;
-        (_report, _unit, _share, _ofInstrument) = (null, null, 0, instrument);
+        (_report, _share) = (null, 0);
         BatchOptions options = new() { Units = units, Seed = seed, Shards = (int)Math.Clamp(units / LeastPart, 1, MostParts), Threads = Environment.ProcessorCount };
         try
         {
@@ -99,71 +113,51 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
                 StateHasChanged();
             }
         }
+#pragma warning disable CA1031 // A batch that breaks off takes no page with it.
+        catch (Exception e)
+#pragma warning restore CA1031
+        {
+            _trouble = $"A fault of the program, not of your file: {e.GetType().Name}: {e.Message}";
+        }
         finally
         {
             _work = null;
         }
+
+        if (_report is { } done)
+        {
+            BatchDesk.Keep(done);
+        }
     }
 
-    private async Task Take(long unit)
-    {
-        BatchOptions options = _report!.Options;
-        Session.TakeUnit(new UnitChoice(new BatchOptions { Seed = options.Seed, Units = options.Units }, unit));
-        Instrument instrument = Followed.Instrument;
-        _unit = await Task.Run(() => Batch.RunUnit(instrument, options, unit));
-    }
+    private static string Count(long count) => Engineering.Number(count, 12);
+
+    private void Take(long unit) =>
+        Session.TakeUnit(IsInHand(unit) ? null : new UnitChoice(new BatchOptions { Seed = _report!.Options.Seed, Units = _report.Options.Units }, unit));
+
+    private bool IsInHand(long unit) => State.Unit is { } u && u.Unit == unit && u.Options.Seed == _report!.Options.Seed;
 
     /// <summary>The batch's own point that is nearest to the one that is looked at.</summary>
-    private double Nearest(BatchReport report) => report.Readings.Select(r => r.Point).MinBy(p => Math.Abs(p - Point));
+    private double Nearest(BatchReport report) => report.Readings.IsEmpty ? double.NaN : report.Readings.Select(r => r.Point).MinBy(p => Math.Abs(p - Point));
 
-    private string Text(double error) => ErrorWords.Of(error, Output, Followed.Instrument);
+    /// <summary>Readings of the chosen point; of the ends of the rated conditions the one that spreads most.</summary>
+    private IEnumerable<BatchReading> Shown(BatchReport report) => report.Readings
+        .Where(r => r.Point == Nearest(report))
+        .GroupBy(r => (r.Moment, r.Place))
+        .Select(g => g.MaxBy(r => double.IsNaN(r.Errors.Mean) ? -1 : Math.Max(Math.Abs(r.Errors.Q025), Math.Abs(r.Errors.Q975)))!)
+        .OrderBy(r => r.Moment)
+        .ThenBy(r => r.Place);
 
-    private ChartContent Histogram(BatchReading reading)
-    {
-        (string unit, double factor) = ErrorWords.Scale(Output, Followed.Instrument);
-        bool hasLimit = !double.IsNaN(reading.Limit);
-        double low = Math.Min(reading.Errors.Least, hasLimit ? -1.08 * reading.Limit : reading.Errors.Least) * factor;
-        double high = Math.Max(reading.Errors.Greatest, hasLimit ? 1.08 * reading.Limit : reading.Errors.Greatest) * factor;
-        return new ChartContent($"Units by their error {ErrorWords.Of(reading.Moment)}, {unit}", new ChartAxis($"error, {unit}", low, high), new ChartAxis("", Low: 0, IsCount: true))
+    private double StepOf(BatchReading reading) => reading.Place == BudgetOutput.Display ? Followed.Instrument.Specification.DisplayStep?.Value ?? 0 : 0;
+
+    private BudgetTable? BudgetOf(BatchReading reading) => _report?.Instrument != Followed.Instrument ? null : Budget?.Find(
+        reading.Place,
+        reading.Moment switch
         {
-            Bars = [new ChartBars([.. Bars(reading.Errors, factor)])],
-            Limits = !hasLimit ? [] : [new ChartLimit(-reading.Limit * factor, true, ""), new ChartLimit(reading.Limit * factor, true, "")],
-        };
-    }
-
-    /// <summary>The kept bins, which are finer in the middle, put together into some of equal width.</summary>
-    private static IEnumerable<(double Low, double High, double Value)> Bars(BatchSpread spread, double factor)
-    {
-        const int Count = 36;
-        if (spread.Bins.IsEmpty)
-        {
-            yield break;
-        }
-
-        (double low, double high) = (spread.Bins[0].Low, spread.Bins[^1].High);
-        if (!(high > low))
-        {
-            yield return ((low - (0.01 * Math.Abs(low))) * factor, (low + (0.01 * Math.Abs(low)) + 1e-12) * factor, spread.Bins.Sum(b => b.Count));
-            yield break;
-        }
-
-        double[] counts = new double[Count];
-        double width = (high - low) / Count;
-        foreach (BatchBin bin in spread.Bins)
-        {
-            // A kept bin may lie across several; its units are shared out by how much of it each holds.
-            int first = Math.Clamp((int)((bin.Low - low) / width), 0, Count - 1);
-            int last = Math.Clamp((int)((bin.High - low) / width), 0, Count - 1);
-            for (int i = first; i <= last; i++)
-            {
-                double part = bin.High > bin.Low ? Math.Max(0, Math.Min(bin.High, low + ((i + 1) * width)) - Math.Max(bin.Low, low + (i * width))) / (bin.High - bin.Low) : 1;
-                counts[i] += part * bin.Count;
-            }
-        }
-
-        for (int i = 0; i < Count; i++)
-        {
-            yield return ((low + (i * width)) * factor, (low + ((i + 1) * width)) * factor, counts[i]);
-        }
-    }
+            Moment.AsBuilt => BudgetMoment.AsBuilt,
+            Moment.Adjusted => BudgetMoment.AfterAdjustment,
+            Moment.Calibrated => BudgetMoment.AfterCalibration,
+            _ => BudgetMoment.Rated,
+        },
+        reading.Point);
 }

@@ -48,13 +48,11 @@ public abstract class FollowingSection<T> : ComponentBase, IDisposable
         }
     }
 
-    protected override async Task OnParametersSetAsync()
-    {
-        if (_instrument == Followed.Instrument)
-        {
-            return;
-        }
+    protected override Task OnParametersSetAsync() => _instrument == Followed.Instrument ? Task.CompletedTask : FindAnewAsync();
 
+    /// <summary>Finds it once more, because something else was asked for.</summary>
+    protected async Task FindAnewAsync()
+    {
         await _work.CancelAsync();
         _work.Dispose();
         _work = new CancellationTokenSource();
