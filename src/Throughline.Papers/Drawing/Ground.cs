@@ -20,5 +20,8 @@ internal static class Ground
     /// <summary>What is marginal.</summary>
     public const string Ochre = "#8a5a00";
 
+    /// <summary>What is of the operating point.</summary>
+    public const string Blue = "#0b5cad";
+
     public const string Font = "Inter, 'Segoe UI', 'DejaVu Sans', sans-serif";
 }

@@ -12,6 +12,7 @@ public static class PageColours
         (Ground.Hairline, "var(--hair)"),
         (Ground.Vermilion, "var(--not-met)"),
         (Ground.Ochre, "var(--marginal)"),
+        (Ground.Blue, "var(--live)"),
         ("#ffffff", "var(--ground-lift)"),
     ];
 

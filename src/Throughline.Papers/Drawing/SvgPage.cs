@@ -36,10 +36,17 @@ internal sealed class SvgPage
     public void Area(IEnumerable<(double X, double Y)> points, string fill) =>
         _text.Append($"<polygon points=\"{string.Join(' ', points.Select(p => $"{Of(p.X)},{Of(p.Y)}"))}\" fill=\"{fill}\"/>\n");
 
+    public void Dot(double x, double y, double radius, string fill) =>
+        _text.Append($"<circle cx=\"{Of(x)}\" cy=\"{Of(y)}\" r=\"{Of(radius)}\" fill=\"{fill}\"/>\n");
+
+    public void Circle(double x, double y, double radius, string stroke) =>
+        _text.Append($"<circle cx=\"{Of(x)}\" cy=\"{Of(y)}\" r=\"{Of(radius)}\" fill=\"{Ground.Paper}\" stroke=\"{stroke}\" stroke-width=\"1.2\"/>\n");
+
+    /// <param name="hasHalo">Whether lines behind it give way.</param>
     /// <param name="anchor"><c>start</c>, <c>middle</c> or <c>end</c>.</param>
-    public void Text(double x, double y, string text, string fill = Ground.Ink, double size = 12, string anchor = "start", bool isStrong = false) =>
+    public void Text(double x, double y, string text, string fill = Ground.Ink, double size = 12, string anchor = "start", bool isStrong = false, bool hasHalo = false) =>
         _text.Append(
-            $"<text x=\"{Of(x)}\" y=\"{Of(y)}\" font-size=\"{Of(size)}\" fill=\"{fill}\" text-anchor=\"{anchor}\"{(isStrong ? " font-weight=\"600\"" : "")} style=\"font-variant-numeric:tabular-nums\">{Escape(text)}</text>\n");
+            $"<text x=\"{Of(x)}\" y=\"{Of(y)}\" font-size=\"{Of(size)}\" fill=\"{fill}\" text-anchor=\"{anchor}\"{(isStrong ? " font-weight=\"600\"" : "")}{(hasHalo ? $" paint-order=\"stroke\" stroke=\"{Ground.Paper}\" stroke-width=\"3\"" : "")} style=\"font-variant-numeric:tabular-nums\">{Escape(text)}</text>\n");
 
     /// <summary>The whole drawing.</summary>
     public string Close()

@@ -1,6 +1,7 @@
 using System.Collections.Immutable;
 using Throughline.Analysis;
 using Throughline.Instruments;
+using Throughline.Papers;
 using Throughline.Workbench.Charts;
 
 namespace Throughline.Workbench.Pages;
@@ -27,7 +28,12 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
             .ToImmutableDictionary(g => g.Key, g => g.ToImmutableArray());
         ResponseReport? response = Reviewer.Response(instrument);
         cancel.ThrowIfCancellationRequested();
-        return new CircuitContent(facts, response, Reviewer.Faults(instrument));
+        LiveChain chain = LiveChain.Of(instrument);
+        ImmutableSortedDictionary<string, double> volts = chain.Read(instrument.Specification.Range.Middle, chain.Reference).Nodes;
+        return new CircuitContent(facts, response, Reviewer.Faults(instrument))
+        {
+            Layouts = instrument.Stages.OfType<CircuitStage>().Where(s => !s.Parts.IsEmpty).ToImmutableDictionary(s => s.Name.Value, s => CircuitLayout.Of(s, volts, CircuitLayout.RailsOf(instrument))),
+        };
     }
 
     /// <summary>What the file says of a part; of one inside a block, nothing: the block says it.</summary>
