@@ -2,27 +2,9 @@ using Throughline.Analysis;
 
 namespace Throughline.Workbench.Parts;
 
-/// <summary>Moments, verdicts, states and effects in words.</summary>
+/// <summary>Moments of a unit, verdicts, states and effects in words.</summary>
 internal static class ResultWords
 {
-    public static string Of(BudgetMoment moment) => moment switch
-    {
-        BudgetMoment.AsBuilt => "as built",
-        BudgetMoment.AfterAdjustment => "adjusted",
-        BudgetMoment.AfterCalibration => "calibrated",
-        _ => "rated",
-    };
-
-    public static string Meaning(BudgetMoment moment) => moment switch
-    {
-        BudgetMoment.AsBuilt => "trimmers where the file says, reference conditions",
-        BudgetMoment.AfterAdjustment => "trimmers set by the adjustment steps, reference conditions",
-        BudgetMoment.AfterCalibration => "just calibrated by the user, reference conditions",
-        _ => "over all rated conditions until the next calibration",
-    };
-
-    public static string Of(BudgetOutput output) => output == BudgetOutput.Display ? "display" : "loop";
-
     public static string Of(Moment moment) => moment switch
     {
         Moment.AsBuilt => "as built",

@@ -1,9 +1,7 @@
-using Throughline.Analysis;
-
-namespace Throughline.Output;
+namespace Throughline.Analysis;
 
 /// <summary>The four moments and two outputs of an error budget in the trade's words.</summary>
-internal static class BudgetWords
+public static class BudgetWords
 {
     public static string Of(BudgetMoment moment) => moment switch
     {
