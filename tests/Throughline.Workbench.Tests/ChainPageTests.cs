@@ -97,6 +97,7 @@ public sealed class ChainPageTests(BrowserFixture browser) : IAsyncLifetime
     {
         await using WatchedPage watched = await browser.OpenAsync(_served.Page("chain", "nutrient-ph/instrument.yaml"));
         await ReplaceAsync(watched, "revision: A", "revision: B");
+        await watched.Page.Locator(".top-file").GetByText("revision B").WaitForAsync();
         await watched.Page.Locator(".cm-content").PressAsync("Control+s");
         await watched.Page.Locator(".top-file").GetByText("saved").WaitForAsync();
         Assert.Contains("revision: B", await File.ReadAllTextAsync(_served.Folder.PathOf("nutrient-ph/instrument.yaml"), TestContext.Current.CancellationToken), StringComparison.Ordinal);

@@ -1,4 +1,6 @@
 // The text of the instrument file. The server holds the truth; this keeps what is typed and what is shown the same.
+import { newest } from "./newest.js";
+
 const {
     EditorState, EditorView, Transaction, Annotation, keymap, lineNumbers, highlightActiveLine, highlightActiveLineGutter, drawSelection, highlightSpecialChars,
     defaultKeymap, history, historyKeymap, autocompletion, completionKeymap, closeBrackets, closeBracketsKeymap, setDiagnostics, lintKeymap,
@@ -15,27 +17,7 @@ const ink = HighlightStyle.define([
 ]);
 
 export function start(place, server, text, name) {
-    let isStopped = false;
-    let isSending = false;
-    let waiting = null;
-
-    // One text is on its way at a time; the newest of those that wait goes next, so that a slow answer never queues old ones.
-    async function send(content) {
-        waiting = content;
-        if (isSending) return;
-        isSending = true;
-        try {
-            while (waiting !== null && !isStopped) {
-                const next = waiting;
-                waiting = null;
-                await server.invokeMethodAsync("Edited", next);
-            }
-        } catch (e) {
-            if (!isStopped) console.warn("The text could not be sent.", e);
-        } finally {
-            isSending = false;
-        }
-    }
+    const edits = newest(content => server.invokeMethodAsync("Edited", content), "The text could not be sent.");
 
     const complete = async context => {
         const word = context.matchBefore(/[\w .µΩ°-]*/);
@@ -65,11 +47,11 @@ export function start(place, server, text, name) {
                 EditorState.tabSize.of(2),
                 EditorView.contentAttributes.of({ "aria-label": "Instrument file " + name, tabindex: "0", spellcheck: "false", autocorrect: "off", autocapitalize: "off" }),
                 keymap.of([
-                    { key: "Mod-s", preventDefault: true, run: () => { server.invokeMethodAsync("Save"); return true; } },
+                    { key: "Mod-s", preventDefault: true, run: () => { edits.settled.then(() => server.invokeMethodAsync("Save")); return true; } },
                     ...closeBracketsKeymap, ...defaultKeymap, ...searchKeymap, ...historyKeymap, ...completionKeymap, ...lintKeymap,
                 ]),
                 EditorView.updateListener.of(update => {
-                    if (update.docChanged && !update.transactions.some(t => t.annotation(fromServer))) send(update.state.doc.toString());
+                    if (update.docChanged && !update.transactions.some(t => t.annotation(fromServer))) edits.put(update.state.doc.toString());
                 }),
             ],
         });
@@ -79,7 +61,7 @@ export function start(place, server, text, name) {
         // Another place has changed the text: only what differs is replaced, so that cursor, scroll and undo stay.
         replace(next) {
             const now = view.state.doc.toString();
-            if (now === next || waiting !== null || isSending) return;
+            if (now === next || edits.isBusy) return;
             let first = 0;
             const least = Math.min(now.length, next.length);
             while (first < least && now[first] === next[first]) first++;
@@ -100,6 +82,6 @@ export function start(place, server, text, name) {
             view.dispatch({ selection: { anchor: Math.min(from, length), head: Math.min(to, length) }, effects: EditorView.scrollIntoView(Math.min(from, length), { y: "center" }) });
             view.focus();
         },
-        stop() { isStopped = true; view.destroy(); },
+        stop() { edits.stop(); view.destroy(); },
     };
 }

@@ -1,7 +1,8 @@
 // The hand of the nomogram. The server computes every position; this only says where the pointer is, one message on its way at a time.
+import { newest } from "./newest.js";
+
 export function start(svg, server) {
-    let isSending = false;
-    let waiting = null;
+    const moves = newest(level => server.invokeMethodAsync("MoveTo", level), "The hand could not be moved.");
     let pointer = null;
     let isStopped = false;
 
@@ -14,23 +15,6 @@ export function start(svg, server) {
         return number("low") + Math.min(1, Math.max(0, part)) * (number("high") - number("low"));
     }
 
-    async function move(level) {
-        waiting = level;
-        if (isSending) return;
-        isSending = true;
-        try {
-            while (waiting !== null && !isStopped) {
-                const next = waiting;
-                waiting = null;
-                await server.invokeMethodAsync("MoveTo", next);
-            }
-        } catch (e) {
-            if (!isStopped) console.warn("The hand could not be moved.", e);
-        } finally {
-            isSending = false;
-        }
-    }
-
     const down = e => {
         const box = svg.getBoundingClientRect();
         const x = (e.clientX - box.left) * (svg.viewBox.baseVal.width / box.width);
@@ -39,10 +23,10 @@ export function start(svg, server) {
         svg.setPointerCapture(pointer);
         svg.classList.add("grasped");
         svg.querySelector("#hand")?.focus({ preventScroll: true });
-        move(levelAt(e.clientY));
+        moves.put(levelAt(e.clientY));
         e.preventDefault();
     };
-    const moved = e => { if (e.pointerId === pointer) move(levelAt(e.clientY)); };
+    const moved = e => { if (e.pointerId === pointer) moves.put(levelAt(e.clientY)); };
     const up = e => {
         if (e.pointerId !== pointer) return;
         pointer = null;
@@ -50,12 +34,12 @@ export function start(svg, server) {
     };
     const key = e => {
         if (!e.target.closest || !e.target.closest("#hand")) return;
-        const low = number("low"), high = number("high"), now = waiting ?? Number(svg.querySelector("#hand").getAttribute("aria-valuenow"));
+        const low = number("low"), high = number("high"), now = moves.waiting ?? Number(svg.querySelector("#hand").getAttribute("aria-valuenow"));
         const step = (high - low) / 140;
         const next = { ArrowUp: now + step, ArrowRight: now + step, ArrowDown: now - step, ArrowLeft: now - step, PageUp: now + 10 * step, PageDown: now - 10 * step, Home: low + (high - low) / 7, End: high - (high - low) / 7 }[e.key];
         if (next === undefined || e.ctrlKey || e.altKey || e.metaKey) return;
         e.preventDefault();
-        move(Math.min(high, Math.max(low, next)));
+        moves.put(Math.min(high, Math.max(low, next)));
     };
 
     const sized = new ResizeObserver(() => {
@@ -71,6 +55,7 @@ export function start(svg, server) {
     return {
         stop() {
             isStopped = true;
+            moves.stop();
             sized.disconnect();
         },
     };
