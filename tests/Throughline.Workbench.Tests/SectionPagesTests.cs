@@ -77,6 +77,12 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
         await page.Locator("#code-text").WaitForAsync();
         FirmwareCode code = FirmwareCode.Of(InstrumentReader.ReadText(Nutrient, await File.ReadAllTextAsync(served.Served.Folder.PathOf(Nutrient), TestContext.Current.CancellationToken), served.Served.Folder.PathOf("nutrient-ph")).Value!);
         Assert.Equal(code.Files[0].Text, await page.Locator("#code-text").TextContentAsync());
+        await page.Locator("#code-file").SelectOptionAsync(code.Files[1].Name);
+        await page.WaitForFunctionAsync("text => document.querySelector('#code-text').textContent === text", code.Files[1].Text);
+        Assert.Equal(code.Files[1].Text, System.Text.Encoding.UTF8.GetString(System.Text.Encoding.Latin1.GetBytes(await KeptAsync(page, "#keep-file"))));
+        await page.Locator("#run-code").FillAsync("1000");
+        await page.Locator("#run-code").PressAsync("Tab");
+        await page.GetByText("at code 1000").WaitForAsync();
         using HttpClient client = new();
         await using Stream stream = await client.GetStreamAsync(new Uri(served.Served.Address, "download/firmware?file=" + Uri.EscapeDataString(Nutrient)), TestContext.Current.CancellationToken);
         using ZipArchive archive = new(stream);
@@ -110,7 +116,57 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
         await KeyAsync(page, "STOP");
         await ShownAsync(page, "MENU");
 
-        await page.GetByRole(AriaRole.Button, new() { Name = "Wire broken" }).ClickAsync();
+        // Into the menu and out of it by the keyboard alone; the screen that is shown is marked among all.
+        await page.Keyboard.PressAsync("1");
+        await page.Locator(".screen-card[aria-current=true] h4", new() { HasText = "menu" }).WaitForAsync();
+        await page.Keyboard.PressAsync("1");
+        await page.Locator(".screen-card[aria-current=true] h4", new() { HasText = "measuring" }).WaitForAsync();
+
+        // An open wire of this electrode reads as a value for a while; in words the reading is made one that nobody believes.
+        await page.GetByRole(AriaRole.Textbox, new() { Name = "A step in words" }).Or(page.GetByRole(AriaRole.Combobox, new() { Name = "A step in words" })).FillAsync("sensor broken");
+        await page.GetByRole(AriaRole.Button, new() { Name = "Do it" }).ClickAsync();
+        await page.Locator("#failures", new() { HasText = "sensor broken" }).WaitForAsync();
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Power_FailingWhileACalibrationIsKept_LeavesOldOrNew()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("panel", Nutrient));
+        IPage page = watched.Page;
+        await page.Locator("#display").WaitForAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Pause" }).ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "A new unit" }).ClickAsync();
+        await page.Locator("#kept", new() { HasTextRegex = new("^zero 0\\sV · gain 0$") }).WaitForAsync();
+        string before = (await page.Locator("#kept").TextContentAsync())!;
+
+        await page.Locator("#fail-write").FillAsync("3");
+        await page.Locator("#fail-write").PressAsync("Tab");
+        await page.Locator("#fail-at").ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "A good sensor" }).ClickAsync();
+        await CalibrateAsync(page);
+        await page.Locator("#display[aria-label='Display without power']").WaitForAsync();
+        await page.Locator(".log", new() { HasText = "power failed at write 3" }).WaitForAsync();
+
+        // The first copy was torn in its first bytes: the second one still holds what was before.
+        await page.Locator("#power").ClickAsync();
+        await ShownAsync(page, "MENU");
+        Assert.Equal(before, await page.Locator("#kept").TextContentAsync());
+        Assert.Equal(0, await page.Locator("#failures").CountAsync());
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Panel_OfAnEditedFile_BeginsAnewWithANotice()
+    {
+        const string Hopper = "hopper-bridge/instrument.yaml";
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("panel", Hopper));
+        IPage page = watched.Page;
+        await page.Locator("#display").WaitForAsync();
+        await page.Locator(".cm-content").ClickAsync();
+        await page.Keyboard.PressAsync("Control+Home");
+        await page.Keyboard.TypeAsync("# another line\n");
+        await page.GetByText("The file has changed: the panel began anew").WaitForAsync();
         Assert.Equal("", watched.Complaints);
     }
 

@@ -24,6 +24,10 @@ public abstract class FollowingSection<T> : ComponentBase, IDisposable
     [EditorRequired]
     public Followed Followed { get; set; } = null!;
 
+    /// <summary>Asked to show a place of the file.</summary>
+    [Parameter]
+    public EventCallback<SourceSpan> Show { get; set; }
+
     /// <summary>What was found; null before the first time.</summary>
     protected T? Found { get; private set; }
 

@@ -14,11 +14,18 @@ internal static class Downloads
     /// <summary>Every entry of an archive has this time, so that equal code is an equal archive.</summary>
     private static readonly DateTimeOffset Epoch = new(1980, 1, 1, 0, 0, 0, TimeSpan.Zero);
 
-    public static void Map(IEndpointRouteBuilder routes) => routes.MapGet("/download/firmware", (string? file, Workspace workspace) =>
+    public static void Map(IEndpointRouteBuilder routes) => routes.MapGet("/download/firmware", (string? file, string? part, Workspace workspace) =>
     {
         if (file is null || workspace.Open(file)?.State.Followed is not { } followed || FirmwareCode.Of(followed.Instrument) is not { Files.IsEmpty: false } code)
         {
             return Results.NotFound();
+        }
+
+        if (part is not null)
+        {
+            return code.Files.FirstOrDefault(f => f.Name == part) is { } one
+                ? Results.Bytes(Encoding.UTF8.GetBytes(one.Text), "application/octet-stream", one.Name)
+                : Results.NotFound();
         }
 
         using MemoryStream stream = new();

@@ -40,6 +40,9 @@ public sealed class InstrumentSession : IDisposable
     /// <summary>Name in the opened folder.</summary>
     public string Name { get; }
 
+    /// <summary>Its panel, being played.</summary>
+    public PanelDesk Panel { get; } = new();
+
     /// <summary>Where it is.</summary>
     internal string Path { get; }
 
@@ -257,6 +260,7 @@ public sealed class InstrumentSession : IDisposable
 
     public void Dispose()
     {
+        Panel.Dispose();
         _work.Cancel();
         _spreadWork.Cancel();
     }

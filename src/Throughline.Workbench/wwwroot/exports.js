@@ -71,3 +71,15 @@ document.addEventListener("click", e => {
     if (button.dataset.export === "svg") keep(new Blob([picture.text], { type: "image/svg+xml" }), name + ".svg");
     else png(picture, name + ".png");
 });
+
+// Copies the text of what is named, as it stands there, and says so for a moment.
+document.addEventListener("click", async e => {
+    const button = e.target.closest?.("[data-copy]");
+    const of = button && document.getElementById(button.dataset.copy);
+    if (!of) return;
+    const said = button.dataset.said ??= button.textContent;
+    let isDone = true;
+    try { await navigator.clipboard.writeText(of.textContent); } catch { isDone = false; }
+    button.textContent = isDone ? "Copied" : "The browser refuses";
+    setTimeout(() => { button.textContent = said; }, 1500);
+});
