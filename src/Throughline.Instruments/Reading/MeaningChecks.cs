@@ -37,6 +37,7 @@ internal static class MeaningChecks
 
         CheckNames(stages, parts, sink);
         CheckNodes(stages, loop, isolation, nodes, sink);
+        CheckLoopSupplies(root, supplies, sink);
         CheckArithmetic(stages, sink);
         CheckCalibration(root, stages, calibration, sink);
         CheckIntents(sensor, stages, sink);
@@ -111,6 +112,22 @@ internal static class MeaningChecks
             {
                 ReportNode(name, nodes, sink);
             }
+        }
+    }
+
+    /// <summary>Who lives on the loop needs a loop that is fed from outside. A loop that says nothing readable of its supply has been reported already.</summary>
+    private static void CheckLoopSupplies(MapNode root, ImmutableArray<Supply> supplies, DiagnosticSink sink)
+    {
+        if (supplies.FirstOrDefault(s => s.Kind == SupplyKind.Loop) is not { } fed || (root["loop"] is { } section && (section is not MapNode loop || loop["supply"] is not null)))
+        {
+            return;
+        }
+
+        if (!sink.IsFull)
+        {
+            sink.Report(
+                Codes.Contradiction, fed.Span, $"`{ScalarNode.Short(fed.Name.Value)}` lives on the loop, and nothing feeds the loop.", "a section `loop` with `supply`, such as `supply: 24 V ±15 %`",
+                root["loop"] is null ? "no section `loop`" : "a section `loop` without `supply`", "state in `loop` the supply at the receiver");
         }
     }
 

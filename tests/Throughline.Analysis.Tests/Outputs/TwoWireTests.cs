@@ -54,6 +54,19 @@ public sealed class TwoWireTests
         Assert.Contains(read.Diagnostics, d => d.Message.Contains("can't be fed by the loop", StringComparison.Ordinal));
     }
 
+    [Fact] // an instrument that lives on the loop has to have a loop that something feeds
+    public void Read_OfALoopThatNothingFeeds_SaysSo()
+    {
+        string text = File.ReadAllText(Repository.PathOf("demo", "loop-powered-level", "instrument.yaml")).Replace("  supply: 24 V ±15 %\n", "", StringComparison.Ordinal);
+        Parsed<Instrument> read = InstrumentReader.ReadText("sketch.yaml", text, Repository.PathOf("demo", "loop-powered-level"));
+        Diagnostic diagnostic = Assert.Single(read.Diagnostics);
+        Assert.Equal("`LP` lives on the loop, and nothing feeds the loop.", diagnostic.Message);
+        Assert.Equal(text[..text.IndexOf("{ kind: loop,", StringComparison.Ordinal)].Count(c => c == '\n') + 1, diagnostic.Span.Line);
+        Assert.Contains("supply: 24 V", diagnostic.Expected, StringComparison.Ordinal);
+        Assert.Contains("without `supply`", diagnostic.Found, StringComparison.Ordinal);
+        Assert.NotNull(diagnostic.Mend);
+    }
+
     private static Evaluator Create() =>
         new(Model.Compile(InstrumentReader.ReadFile(Repository.PathOf("demo", "loop-powered-level", "instrument.yaml")).Value!));
 
