@@ -236,7 +236,7 @@ internal sealed class StartUpCheck : Check
 
     public override string MustHold => "From power on to the first code that the processor writes, the loop carries no current that a receiver takes for a measured value; and the processor does leave reset.";
 
-    public override string Formula => "Rails in the order of their start-up times; in each stretch the network is solved with the missing supplies at 0 V and the output converter as it is at reset.";
+    public override string Formula => "Rails in the order of their start-up times; in each stretch the network is solved with the missing supplies disconnected and the output converter as it is at reset.";
 
     public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more is no measured value (as restated by makers), within the 20 µA that an output may be wrong by.";
 
@@ -249,9 +249,9 @@ internal sealed class StartUpCheck : Check
 
         const double Near = 20e-6;
         ArithmeticStage? processor = context.Model.Arithmetic;
-        if (StartSurvey.NeverStarts(processor, StartSurvey.RailOf(context.Instrument, processor?.Name.Value)))
+        if (StartSurvey.NeverStarts(processor, Powering.RailOf(context.Instrument, processor?.Name.Value)))
         {
-            Supply rail = StartSurvey.RailOf(context.Instrument, processor!.Name.Value)!;
+            Supply rail = Powering.RailOf(context.Instrument, processor!.Name.Value)!;
             double lowest = Math.Abs(rail.Voltage.Quantity.Value) - rail.Voltage.Quantity.Tolerance;
             yield return CheckContext.Finding(
                 this, rail.Name.Value, "supplies", -1,

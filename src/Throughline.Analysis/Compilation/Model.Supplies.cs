@@ -12,7 +12,13 @@ public sealed partial class Model
     /// <summary>Insulation of which nothing is stated, Ω: as good as none of it conducting.</summary>
     private const double WholeInsulation = 1e15;
 
+    /// <summary>What leaks from a rail without supply to its return besides what is stated, Ω (common practice, no source).</summary>
+    private const double UnpoweredOhms = 10e6;
+
     private ImmutableArray<double> _statedLoads;
+    private HashSet<string>? _shuntReferences;
+
+    private HashSet<string> ShuntReferences => _shuntReferences ??= FindShuntReferences();
 
     /// <summary>The element of a supply whose output resistance stands behind it.</summary>
     internal static string OutputResistanceElement(string supply) => supply + " output resistance";
@@ -34,18 +40,31 @@ public sealed partial class Model
         {
             Supply supply = Instrument.Supplies[i];
             (string name, string back, Parameter voltage) = (supply.Name.Value, supply.Return.Value, supply.Voltage);
-            bool isMissing = fault?.MissingSupplies.Contains(name) == true;
-            Law volts = isMissing ? _ => 0 : s => s.Value(voltage);
+            if (fault?.IsGone(supply) == true)
+            {
+                DescribeMissing(sink, supply, _statedLoads[i]);
+                continue;
+            }
+
+            bool isWeak = fault?.HasWeakSupplies == true;
+            Law volts = fault?.SupplyVolts?.TryGetValue(name, out double given) == true ? _ => given : s => s.Value(voltage);
             if (supply.Kind == SupplyKind.Loop)
             {
-                DescribeLoopRail(sink, supply, isMissing);
+                double drop = supply.Drop?.Value ?? 0;
+                sink.VoltageSource(name, name, Instrument.Loop?.Plus.Value ?? back, _ => -drop);
             }
-            else if (supply is { IsLoopFed: true, IsInSeries: false, From: { } feeds } && !isMissing)
+            else if (supply is { IsLoopFed: true, IsInSeries: false, From: { } feeds })
             {
                 // What goes out of it comes in from what feeds it: an amplifier that follows its voltage takes its output current from its supply.
                 string reference = name + ".reference";
                 double dropout = supply.Dropout?.High ?? 0;
-                double quiescent = supply.Quiescent?.Value ?? 0;
+                double quiescent = isWeak ? 0 : supply.Quiescent?.Value ?? 0;
+                if (isWeak && supply.Quiescent is { Value: not 0 } own && StatedVolts(feeds.Value) is not 0 and var fed)
+                {
+                    double ohms = Math.Abs(fed / own.Value);
+                    sink.Resistor(name + " quiescent", feeds.Value, back, _ => ohms);
+                }
+
                 sink.VoltageSource(reference, reference, back, volts);
                 sink.OpAmp(
                     name, reference, name, name, feeds.Value, back,
@@ -54,11 +73,7 @@ public sealed partial class Model
             }
             else if (supply.IsInSeries && supply.From is { } from)
             {
-                if (isMissing)
-                {
-                    sink.VoltageSource(name, name, back, volts);
-                }
-                else if (supply.Kind == SupplyKind.ProtectionDiode)
+                if (supply.Kind == SupplyKind.ProtectionDiode)
                 {
                     double drop = Math.CopySign(supply.Drop?.Value ?? 0, voltage.Quantity.Value);
                     sink.VoltageSource(name, name, from.Value, _ => -drop);
@@ -81,7 +96,11 @@ public sealed partial class Model
                 sink.VoltageSource(name, name, back, volts);
             }
 
-            if (supply.Sags && !isMissing)
+            if (supply.Sags && isWeak)
+            {
+                DescribeStatedLoad(sink, supply, _statedLoads[i]);
+            }
+            else if (supply.Sags)
             {
                 int index = i;
                 double stated = _statedLoads[i];
@@ -90,18 +109,41 @@ public sealed partial class Model
         }
     }
 
-    /// <summary>The rail behind the terminal; without the loop it hangs in the air.</summary>
-    private void DescribeLoopRail(NetworkSink sink, Supply supply, bool isMissing)
+    /// <summary>
+    /// A supply that gives nothing is disconnected: what hangs on its node decides the voltage there. What it feeds besides the circuit is a resistance then, and
+    /// what leaks through everything else keeps the node from hanging in the air.
+    /// </summary>
+    private static void DescribeMissing(NetworkSink sink, Supply supply, double statedLoad)
     {
-        string terminal = Instrument.Loop?.Plus.Value ?? supply.Return.Value;
-        if (isMissing)
-        {
-            sink.Resistor(supply.Name.Value, terminal, supply.Name.Value, _ => Fault.OpenOhms);
-            return;
-        }
+        DescribeStatedLoad(sink, supply, statedLoad);
+        sink.Resistor(supply.Name.Value + " leakage", supply.Name.Value, supply.Return.Value, _ => UnpoweredOhms);
+    }
 
-        double drop = supply.Drop?.Value ?? 0;
-        sink.VoltageSource(supply.Name.Value, supply.Name.Value, terminal, _ => -drop);
+    /// <summary>What takes a current at the stated voltage takes less at a lower one: the resistance that takes it.</summary>
+    private static void DescribeStatedLoad(NetworkSink sink, Supply supply, double amperes)
+    {
+        if (amperes != 0 && supply.Voltage.Quantity.Value != 0)
+        {
+            double ohms = Math.Abs(supply.Voltage.Quantity.Value / amperes);
+            sink.Resistor(supply.Name.Value + " load", supply.Name.Value, supply.Return.Value, _ => ohms);
+        }
+    }
+
+    /// <summary>The stated voltage of a node above its return: of a supply its own, of any other 0 V.</summary>
+    private double StatedVolts(string node) => Instrument.Supplies.FirstOrDefault(s => s.Name.Value == node)?.Voltage.Quantity.Value ?? 0;
+
+    /// <summary>Parts as they are while some supplies give less than stated, or nothing.</summary>
+    private WeakSink Weak(NetworkSink sink, Part part, Fault fault) => new WeakSink(
+        sink, StatedVolts, node => Instrument.Supplies.Any(s => s.Name.Value == node && fault.IsGone(s)),
+        part.Kind == "reference" && ShuntReferences.Contains(part.Name.Value));
+
+    /// <summary>References that the circuit feeds: current flows into them, and they give none. The others are taken to have a supply that is not drawn.</summary>
+    private HashSet<string> FindShuntReferences()
+    {
+        NetworkRun run = new(Field);
+        return run.Solve(CreateState(), limited: true).Status != SolveStatus.Solved
+            ? []
+            : [.. Parts.Where(p => p.Kind == "reference" && Field.Elements.TryGetValue(p.Name.Value, out ElementId id) && run.Point!.Current(id) < 0).Select(p => p.Name.Value)];
     }
 
     /// <summary>What each supply feeds besides the drawn circuit by the typical stated figures, A: its own draws and what those behind it take for theirs.</summary>

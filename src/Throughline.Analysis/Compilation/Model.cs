@@ -211,6 +211,7 @@ public sealed partial class Model
             }
 
             INetworkSink into = fault is { OpenNode: { } open } && fault.Part == part.Name.Value ? new LiftedSink(sink, open)
+                : fault is { HasWeakSupplies: true } ? Weak(sink, part, fault)
                 : fault?.Wiring is null ? sink
                 : new ReverseConductingSink(sink);
             part.Describe(into, settings);

@@ -26,8 +26,18 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
     /// <summary>How the loop is connected; null for as drawn.</summary>
     public LoopWiring? Wiring { get; init; }
 
-    /// <summary>Supplies that give nothing.</summary>
+    /// <summary>Supplies that give nothing: one that is disconnected at its source, and all that it feeds.</summary>
     public ImmutableArray<string> MissingSupplies { get; init; } = [];
+
+    /// <summary>Supplies that give another voltage than the stated one, V; null where all that are there give theirs.</summary>
+    public IReadOnlyDictionary<string, double>? SupplyVolts { get; init; }
+
+    /// <summary>Whether any supply gives less than it should: what hangs on one then takes what its voltage leaves it.</summary>
+    public bool HasWeakSupplies => !MissingSupplies.IsEmpty || SupplyVolts is not null;
+
+    /// <summary>Whether nothing connects a supply's node to what feeds it. A fuse behind a supply that is missing is still there.</summary>
+    public bool IsGone(Supply supply) =>
+        MissingSupplies.Contains(supply.Name.Value) && !(supply.Kind == SupplyKind.Fuse && MissingSupplies.Contains(supply.From?.Value ?? ""));
 
     /// <summary>Whether the output converter's output is open, as some are until their first code.</summary>
     public bool OpenDrive { get; init; }

@@ -15,28 +15,127 @@ internal static class FaultsBuilder
         return new FaultTable(s.Range.Middle, [.. Fault.All(context.Instrument).Select(f => Judge(context, f))]);
     }
 
-    public static FaultRow Judge(CheckContext context, Fault fault)
+    public static FaultRow Judge(CheckContext context, Fault fault) => fault.MissingSupplies.IsEmpty
+        ? Judge(context, fault, new NetworkRun(context.Model.BindFault(fault)), (run, state) =>
+        {
+            ChainPoint point = context.Evaluator.Chain(run, state, limited: true);
+            return (point, EffectOf(context, run, point));
+        })
+        : JudgeMissing(context, fault);
+
+    private static FaultRow Judge(CheckContext context, Fault fault, NetworkRun run, Func<NetworkRun, UnitState, (ChainPoint Point, FaultEffect Effect)> say)
     {
-        NetworkRun run = new(context.Model.BindFault(fault));
         Specification s = context.Specification;
         FaultEffect worst = FaultEffect.Harmless;
         double display = double.NaN;
         double loop = double.NaN;
+        double rail = double.NaN;
         string? remark = null;
         foreach (double x in new[] { s.Range.Low, s.Range.Middle, s.Range.High })
         {
             UnitState state = context.Evaluator.NewState();
             state.Measurand = x;
-            ChainPoint point = context.Evaluator.Chain(run, state, limited: true);
-            FaultEffect effect = EffectOf(context, run, point);
+            (ChainPoint point, FaultEffect effect) = say(run, state);
             worst = Rank(effect) > Rank(worst) ? effect : worst;
             if (x == s.Range.Middle)
             {
                 (display, loop, remark) = (point.Display, point.LoopAmperes, point.Remark);
+                rail = fault.MissingSupplies.IsEmpty ? double.NaN : VoltsOf(context, run, fault.MissingSupplies[0]);
             }
         }
 
-        return new FaultRow(fault.Name, fault.Stage, display, loop, worst, remark, fault.Place);
+        return new FaultRow(fault.Name, fault.Stage, display, loop, worst, remark, fault.Place) { RailVolts = rail };
+    }
+
+    /// <summary>Who takes current from a rail that is missing stands still: the processor computes nothing, the converters convert nothing, the display is dark.</summary>
+    private static FaultRow JudgeMissing(CheckContext context, Fault fault)
+    {
+        Model model = context.Model;
+        Powering powering = Powering.Without(model, fault.MissingSupplies);
+        OutputHold hold = model.OutputConverter is { } dac ? powering.HoldOf(dac, isRunning: true, hasWritten: true) : OutputHold.Written;
+        fault = fault with { OpenDrive = Powering.IsOpen(hold) };
+        bool isDark = !powering.Processor || !powering.Panel;
+        string words = string.Join("; ", Words(model, powering, hold));
+        return Judge(context, fault, new NetworkRun(model.BindFault(fault)), (run, state) =>
+        {
+            ChainPoint point = hold switch
+            {
+                OutputHold.Written => context.Evaluator.Chain(run, state, limited: true),
+                _ => Held(context, run, state, hold),
+            };
+            if (isDark)
+            {
+                point = point with { Display = double.NaN };
+            }
+
+            string? trouble = run.Point is { Status: SolveStatus.Solved } ? null : point.Remark;
+            return (point with { Remark = trouble ?? (words.Length == 0 ? point.Remark : words) }, EffectOf(context, run, point, powering, hold));
+        });
+    }
+
+    /// <summary>The chain with an output converter that nobody writes to.</summary>
+    private static ChainPoint Held(CheckContext context, NetworkRun run, UnitState state, OutputHold hold)
+    {
+        double volts = Powering.VoltsOf(hold, context.Evaluator);
+        if (hold == OutputHold.Kept)
+        {
+            UnitState before = context.Evaluator.NewState();
+            before.Measurand = state.Measurand;
+            volts = context.Evaluator.Chain(before).DriveVolts;
+        }
+
+        ChainPoint point = context.Evaluator.Chain(run, state, limited: true);
+        state.DriveVolts = volts;
+        OperatingPoint solved = run.Solve(state, limited: true);
+        return point with
+        {
+            DriveVolts = volts,
+            LoopAmperes = context.Evaluator.LoopAmperes(run),
+            Remark = solved.Status == SolveStatus.Solved ? point.Remark : solved.Trouble,
+        };
+    }
+
+    private static IEnumerable<string> Words(Model model, Powering powering, OutputHold hold)
+    {
+        if (!powering.Processor)
+        {
+            yield return "processor without supply";
+        }
+
+        if (model.Converter is { } adc && !powering.Converter)
+        {
+            yield return $"{adc.Name.Value} without supply";
+        }
+
+        if (model.OutputConverter is { } dac && hold != OutputHold.Written)
+        {
+            yield return $"{dac.Name.Value}: {Powering.Words(hold)}";
+        }
+
+        if (!powering.Panel)
+        {
+            yield return "display dark";
+        }
+    }
+
+    private static double VoltsOf(CheckContext context, NetworkRun run, string rail)
+    {
+        Supply supply = context.Instrument.Supplies.First(s => s.Name.Value == rail);
+        return run.Point is { Status: SolveStatus.Solved }
+            ? Math.Round(Evaluator.Volts(run, rail, supply.Return.Value), 6)
+            : double.NaN;
+    }
+
+    /// <summary>A display that is dark says nothing wrong; a loop that stands still does.</summary>
+    private static FaultEffect EffectOf(CheckContext context, NetworkRun run, ChainPoint point, Powering powering, OutputHold hold)
+    {
+        bool isDark = !powering.Processor || !powering.Panel;
+        FaultEffect effect = EffectOf(context, run, isDark ? point with { Display = point.Measurand } : point);
+        return effect == FaultEffect.Undefined ? effect
+            : powering is { Processor: true, Converter: false } && effect != FaultEffect.Signalled ? FaultEffect.Undefined
+            : hold == OutputHold.Kept && effect == FaultEffect.Harmless ? FaultEffect.Hidden
+            : isDark && effect == FaultEffect.Harmless ? FaultEffect.Signalled
+            : effect;
     }
 
     private static FaultEffect EffectOf(CheckContext context, NetworkRun run, ChainPoint point)

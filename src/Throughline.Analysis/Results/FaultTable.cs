@@ -27,8 +27,12 @@ public enum FaultEffect
 /// <param name="Display">In the middle of the range, specification's unit; NaN when it shows nothing.</param>
 /// <param name="LoopAmperes">In the middle of the range, A; NaN without a loop or when undefined.</param>
 /// <param name="Effect">The worst of the range's ends and middle.</param>
-/// <param name="Remark">Why it is undefined, or which amplifier stands at a limit.</param>
-public sealed record FaultRow(string Fault, string Stage, double Display, double LoopAmperes, FaultEffect Effect, string? Remark, SourceSpan Place);
+/// <param name="Remark">Why it is undefined, which amplifier stands at a limit, or what has no supply.</param>
+public sealed record FaultRow(string Fault, string Stage, double Display, double LoopAmperes, FaultEffect Effect, string? Remark, SourceSpan Place)
+{
+    /// <summary>Voltage of the supply that is missing above its return in the middle of the range, V: what hangs on its node decides it. NaN for any other fault.</summary>
+    public double RailVolts { get; init; } = double.NaN;
+}
 
 /// <summary>The failure-effects table of an instrument on its nominal unit.</summary>
 public sealed record FaultTable(double Measurand, ImmutableArray<FaultRow> Rows);

@@ -17,8 +17,7 @@ internal static class StartSurvey
 
         Dictionary<string, double> up = instrument.Supplies.ToDictionary(s => s.Name.Value, s => UpAfter(instrument, s));
         ArithmeticStage? processor = context.Model.Arithmetic;
-        Supply? processorRail = RailOf(instrument, processor?.Name.Value);
-        Supply? converterRail = RailOf(instrument, dac.Name.Value);
+        Supply? processorRail = Powering.RailOf(instrument, processor?.Name.Value);
         double firstCode = (processorRail is null ? 0 : up[processorRail.Name.Value]) + (processor?.StartsIn?.Value ?? 0);
         firstCode = Math.Max(firstCode, up.Values.Max());
         if (NeverStarts(processor, processorRail))
@@ -32,10 +31,8 @@ internal static class StartSurvey
         {
             double from = times[i];
             ImmutableArray<string> missing = [.. instrument.Supplies.Select(s => s.Name.Value).Where(s => up[s] > from)];
-            bool isPowered = converterRail is null || !missing.Contains(converterRail.Name.Value);
-            ResetOutput output = isPowered ? dac.AtReset : ResetOutput.Open;
-            string words = !isPowered ? "without supply" : output switch { ResetOutput.Middle => "middle code", ResetOutput.Open => "open", _ => "code 0" };
-            phases.Add(new StartPhase(from, i + 1 < times.Length ? times[i + 1] : firstCode, missing, words, Loop(context, missing, output)));
+            OutputHold hold = Powering.Without(context.Model, missing).HoldOf(dac, isRunning: false, hasWritten: false);
+            phases.Add(new StartPhase(from, i + 1 < times.Length ? times[i + 1] : firstCode, missing, Powering.Words(hold), Loop(context, missing, hold)));
         }
 
         return [.. phases];
@@ -45,24 +42,19 @@ internal static class StartSurvey
     public static bool NeverStarts(ArithmeticStage? processor, Supply? rail) =>
         processor?.ResetsBelow is { } threshold && rail is not null && Math.Abs(rail.Voltage.Quantity.Value) - rail.Voltage.Quantity.Tolerance < threshold.High;
 
-    /// <summary>The supply whose draws name a consumer; null when none does.</summary>
-    public static Supply? RailOf(Instrument instrument, string? consumer) =>
-        instrument.Supplies.FirstOrDefault(s => s.Draws.Any(d => d.Name.Value == consumer));
-
     private static bool IsStated(Instrument instrument) =>
         instrument.Supplies.Any(s => s.StartsIn is not null) || instrument.Stages.OfType<ArithmeticStage>().Any(a => a.StartsIn is not null || a.ResetsBelow is not null);
 
     private static double UpAfter(Instrument instrument, Supply supply) =>
         (supply.StartsIn?.Value ?? 0) + (instrument.Supplies.FirstOrDefault(s => s.Name.Value == supply.From?.Value) is { } from ? UpAfter(instrument, from) : 0);
 
-    private static double Loop(CheckContext context, ImmutableArray<string> missing, ResetOutput output)
+    private static double Loop(CheckContext context, ImmutableArray<string> missing, OutputHold hold)
     {
-        Fault phase = new("start-up", "supplies", default) { MissingSupplies = missing, OpenDrive = output == ResetOutput.Open };
+        Fault phase = new("start-up", "supplies", default) { MissingSupplies = missing, OpenDrive = Powering.IsOpen(hold) };
         NetworkRun run = new(context.Model.BindFault(phase));
         UnitState state = context.Evaluator.NewState();
         state.Measurand = context.Specification.Range.Middle;
-        int bits = context.Model.OutputConverter!.Bits;
-        state.DriveVolts = output == ResetOutput.Middle ? Math.ScaleB(1, bits - 1) * context.Evaluator.VoltsPerOutputCode : 0;
+        state.DriveVolts = Powering.VoltsOf(hold, context.Evaluator);
         return run.Solve(state, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(run) : double.NaN;
     }
 }

@@ -236,4 +236,8 @@ public sealed record OutputConverterStage : Stage
 
     /// <summary>What it gives before the first code.</summary>
     public ResetOutput AtReset { get; init; }
+
+    /// <summary>Whether it goes to its reset state whenever the processor is in reset or without supply, as the pulses of the processor's own timer do; else it
+    /// then keeps its last code.</summary>
+    public bool ResetsWithProcessor { get; init; }
 }

@@ -155,7 +155,10 @@ internal static class StageReader
             "plain wires"),
         Key.Optional(
             "at reset", new WordShape("zero", "middle", "open"),
-            "What it gives from the moment it has its supply until the processor writes the first code: code 0, the middle code, or nothing through an open output.", "zero"))
+            "What it gives from the moment it has its supply until the processor writes the first code: code 0, the middle code, or nothing through an open output.", "zero"),
+        Key.Optional(
+            "resets with processor", Shapes.Flag,
+            "Whether its reset line is driven with the processor's: it then is at reset whenever the processor is in reset or without supply. Else it keeps its last code meanwhile.", "false"))
     {
         Example = "writing: { kind: dac, output: dac, bits: 12, reference: 2.5 V ±0.2 % ±50 ppm/K, link: { kind: digital isolator, withstands: 2.5 kV } }",
     };
@@ -341,6 +344,7 @@ internal static class StageReader
                 OutputResistance = Laws.Make(map, name.Value, "output resistance", Laws.Closed),
                 Link = link?.Word("kind") is { } kind ? new DigitalLink(kind, link.Quantity(IsolationReader.Withstands), link.Span) { Insulation = IsolationReader.ReadPart(link) } : null,
                 AtReset = map.Word("at reset")?.Value switch { "middle" => ResetOutput.Middle, "open" => ResetOutput.Open, _ => ResetOutput.Zero },
+                ResetsWithProcessor = map.Quantity("clock") is not null || map.Flag("resets with processor") == true,
             };
     }
 

@@ -220,7 +220,7 @@ internal static partial class Documents
             unit,
             new(Count(FaultEffect.Hidden), Count(FaultEffect.Undefined), Count(FaultEffect.AtLimit), Count(FaultEffect.Signalled), Count(FaultEffect.Harmless)),
             [.. table.Rows.Select(r => new FaultShape(
-                r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
+                r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), Finite(r.RailVolts), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
     }
 
     private static FirmwareShape FirmwareOf(FirmwareCode firmware, Instrument instrument, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built)

@@ -336,7 +336,7 @@ internal sealed record FaultsShape(double? Measurand, string Unit, FaultCountsSh
 
 internal sealed record FaultCountsShape(int Hidden, int LeftOpen, int AtAnEnd, int Signalled, int Harmless);
 
-internal sealed record FaultShape(string Fault, string Stage, double? Display, double? Loop, string Effect, string? Remark, PlaceShape? Place);
+internal sealed record FaultShape(string Fault, string Stage, double? Display, double? Loop, double? Rail, string Effect, string? Remark, PlaceShape? Place);
 
 internal sealed record FirmwareShape(
     string? Trouble,

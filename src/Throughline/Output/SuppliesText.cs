@@ -159,14 +159,18 @@ internal static class SuppliesText
     private static void Missing(Page page, Instrument instrument, SupplyReport report)
     {
         page.Line("a rail missing", Ink.Strong);
-        Table table = new([new TableColumn("fault", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("display", instrument.Specification.Unit), new TableColumn("loop", "mA")]);
+        Table table = new([new TableColumn("fault", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("display", instrument.Specification.Unit), new TableColumn("loop", "mA"), new TableColumn("rail", "V"), new TableColumn("what stands still", "", IsNumeric: false)]);
         foreach (FaultRow row in report.Missing)
         {
-            table.Add([row.Fault, EffectWords.Word(row.Effect), Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopAmperes * 1e3, 2)]);
+            table.Add(
+            [
+                row.Fault, EffectWords.Word(row.Effect), double.IsNaN(row.Display) ? "nothing" : Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopAmperes * 1e3, 2),
+                Engineering.Number(row.RailVolts, 3), row.Remark ?? "",
+            ]);
         }
 
         table.Write(page, Indent);
         page.Line();
-        page.Paragraph(0, "", "A missing rail stands at 0 V, as one that its loads have discharged; converter, processor and output converter are taken to live.", Ink.Quiet);
+        page.Paragraph(0, "", "A missing rail is disconnected where it comes from, and so is all that it feeds: what hangs on it decides its voltage. Who draws from it stands still; who draws from no rail of the file, and a reference that no rail feeds, are taken to live.", Ink.Quiet);
     }
 }
