@@ -192,6 +192,7 @@ public sealed class ArithmeticDesign
     }
 
     private SensorForm? _form;
+    private Node? _calibratedSignal;
 
     internal SensorForm Form => _form!;
 
@@ -221,20 +222,42 @@ public sealed class ArithmeticDesign
         frame.Region = frame.FindRegion();
         ArithmeticDesign? best = null;
         double bestScore = double.PositiveInfinity;
-        foreach ((double signalStep, double resolution) in frame.Candidates(Math.Abs(last - first)))
+        (double[] steps, double[] resolutions) = frame.Candidates(Math.Abs(last - first));
+        foreach (double step in steps)
         {
-            ArithmeticDesign candidate = new(law) { _form = frame._form, Allowed = frame.Allowed, AllowedIs = frame.AllowedIs, Region = frame.Region };
-            candidate.Build(signalStep, resolution, isStraight);
-            double score = candidate.Score();
-            if (score < bestScore)
+            ArithmeticDesign begun = new(law) { _form = frame._form, Allowed = frame.Allowed, AllowedIs = frame.AllowedIs, Region = frame.Region };
+            bool hasSignal = begun.Begin(step, isStraight);
+            foreach (double resolution in resolutions)
             {
-                (best, bestScore) = (candidate, score);
+                ArithmeticDesign candidate = begun.Copy();
+                candidate.ToMeasurand(resolution);
+                if (candidate.Score() > bestScore + MostOutputGain)
+                {
+                    continue;
+                }
+
+                candidate.ToOutput(resolution);
+                double score = candidate.Score();
+                if (score < bestScore)
+                {
+                    (best, bestScore) = (candidate, score);
+                }
+            }
+
+            if (!hasSignal)
+            {
+                // Nothing has the signal's step.
+                break;
             }
         }
 
         return best!;
     }
 
+    /// <summary>What the way to the output can take off a score at most: half a step of the output code that is not lost, and as much again for a slope that is rounded.</summary>
+    private const double MostOutputGain = 1;
+
+    /// <summary>The worse, the greater; of a program without its output what that can only add to, but for <see cref="MostOutputGain"/>.</summary>
     private double Score()
     {
         double score = (Measurand.Error / Allowed) + (0.1 * OutputError / OutputAllowed);
@@ -284,7 +307,7 @@ public sealed class ArithmeticDesign
         return (low, high);
     }
 
-    private IEnumerable<(double SignalStep, double Resolution)> Candidates(double span)
+    private (double[] SignalSteps, double[] Resolutions) Candidates(double span)
     {
         ArithmeticChoices choices = Law.Arithmetic.Choices;
         bool hasTable = _form!.Shape is SensorShape.Curve or SensorShape.ColdJunction;
@@ -292,7 +315,7 @@ public sealed class ArithmeticDesign
         double display = Law.Instrument.Specification.DisplayStep is { Value: > 0 and double d } ? d : Allowed * 10;
         double[] resolutions = choices.Resolution is { } fixedOne ? [fixedOne.Value]
             : [.. (hasTable ? new[] { 10.0, 50, 100 } : [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000]).Select(n => display / n)];
-        return from s in steps from r in resolutions select (s, r);
+        return (steps, resolutions);
 
         IEnumerable<double> SignalSteps()
         {
@@ -313,7 +336,9 @@ public sealed class ArithmeticDesign
         }
     }
 
-    private void Build(double signalStep, double resolution, bool isStraight)
+    /// <summary>From the code to the calibrated signal: what does not depend on the measurand's step.</summary>
+    /// <returns>False where code and measurand lie on one straight line, so that there is no signal.</returns>
+    private bool Begin(double signalStep, bool isStraight)
     {
         ArithmeticStage stage = Law.Arithmetic;
         ArithmeticChoices choices = stage.Choices;
@@ -323,36 +348,66 @@ public sealed class ArithmeticDesign
         CalibratesSignal = Law.Instrument.Sensor.ZeroSignal is not null;
         if (_form!.Shape == SensorShape.Straight && isStraight && !CalibratesSignal && choices.Fraction is null)
         {
+            return false;
+        }
+
+        Signal = _calibratedSignal = b.SignalLine(signalStep, isStraight);
+        if (CalibratesSignal)
+        {
+            _calibratedSignal = b.CalibrateSignal(Signal, Law.Instrument.Sensor.ZeroSignal!.Value);
+        }
+
+        return true;
+    }
+
+    /// <summary>A copy to be gone on with.</summary>
+    private ArithmeticDesign Copy() => new(Law)
+    {
+        _form = _form,
+        _calibratedSignal = _calibratedSignal,
+        Allowed = Allowed,
+        AllowedIs = AllowedIs,
+        Region = Region,
+        Program = new IntegerProgram(Program),
+        Code = Code,
+        Sum = Sum,
+        Signal = Signal,
+        Uncalibrated = Uncalibrated,
+        Zero = Zero,
+        Gain = Gain,
+        CalibratesSignal = CalibratesSignal,
+    };
+
+    private void ToMeasurand(double resolution)
+    {
+        Builder b = new(this, Program);
+        double reference = CalibratesSignal ? Law.Instrument.Sensor.ZeroSignal!.Value : 0;
+        if (_calibratedSignal is not { } signal)
+        {
             double first = Law.SignalOfCode(Law.LeastCode);
             double slope = (Law.SignalOfCode(Law.GreatestCode) - first) / (Law.GreatestCode - Law.LeastCode);
             Measurand = b.Straight(
-                "reading", Sum, slope * _form.Slope, _form.FixedMeasurand + (_form.Slope * (first - (slope * Law.LeastCode))), resolution, MeasurandUnit, "stages and sensor in one line");
-            Measurand = b.CalibrateMeasurand(Measurand);
-            b.Display(resolution);
-            b.Output();
-            return;
+                "reading", Sum, slope * _form!.Slope, _form.FixedMeasurand + (_form.Slope * (first - (slope * Law.LeastCode))), resolution, MeasurandUnit, "stages and sensor in one line");
+        }
+        else
+        {
+            Measurand = _form!.Shape switch
+            {
+                SensorShape.Straight => b.Straight("reading", signal, _form.Slope, _form.FixedMeasurand + (_form.Slope * reference), resolution, MeasurandUnit, "the sensor's line"),
+                SensorShape.InverseToTemperature => b.Compensate(signal, _form.FixedSignal - reference, resolution),
+                _ => b.Linearise(signal, resolution),
+            };
         }
 
-        Node signal = b.SignalLine(signalStep, isStraight);
-        Signal = signal;
-        double reference = 0;
-        if (CalibratesSignal)
-        {
-            reference = Law.Instrument.Sensor.ZeroSignal!.Value;
-            signal = b.CalibrateSignal(signal, reference);
-        }
-
-        Measurand = _form!.Shape switch
-        {
-            SensorShape.Straight => b.Straight("reading", signal, _form.Slope, _form.FixedMeasurand + (_form.Slope * reference), resolution, MeasurandUnit, "the sensor's line"),
-            SensorShape.InverseToTemperature => b.Compensate(signal, _form.FixedSignal - reference, resolution),
-            _ => b.Linearise(signal, resolution),
-        };
         if (!CalibratesSignal)
         {
             Measurand = b.CalibrateMeasurand(Measurand);
         }
+    }
 
+    private void ToOutput(double resolution)
+    {
+        Builder b = new(this, Program);
         b.Display(resolution);
         b.Output();
     }
