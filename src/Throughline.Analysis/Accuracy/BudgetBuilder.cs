@@ -21,6 +21,7 @@ internal sealed class BudgetBuilder
     private readonly ImmutableArray<Contribution> _contributions;
     private readonly ExactChain _exact;
     private readonly ChainDifferentiator _differentiator;
+    private readonly TrimGradient? _trim;
     private readonly int[] _readDirectly;
     private readonly int _inputError;
     private readonly int _outputError;
@@ -39,6 +40,7 @@ internal sealed class BudgetBuilder
         _contributions = Contributions.Of(model);
         _exact = new ExactChain(_evaluator);
         _differentiator = new ChainDifferentiator(_evaluator, _extremes);
+        _trim = TrimGradient.Of(_evaluator, _differentiator);
         _inputError = model.Converter?.Nonlinearity is { } input ? model.Parameters.IndexOf(input) : -1;
         _outputError = model.OutputConverter?.Nonlinearity is { } output ? model.Parameters.IndexOf(output) : -1;
         _hasDisplay = _evaluator.ConverterProbe(model.Field) is not null;
@@ -57,7 +59,7 @@ internal sealed class BudgetBuilder
     public ImmutableArray<BudgetMoment> Moments =>
     [
         BudgetMoment.AsBuilt,
-        .. _context.Instrument.Adjustment.IsEmpty ? Array.Empty<BudgetMoment>() : [BudgetMoment.AfterAdjustment],
+        .. _context.Instrument.Adjustment.IsEmpty && _evaluator.TrimPlan is null ? Array.Empty<BudgetMoment>() : [BudgetMoment.AfterAdjustment],
         .. IsCalibrated ? [BudgetMoment.AfterCalibration] : Array.Empty<BudgetMoment>(),
         BudgetMoment.Rated,
     ];
@@ -145,6 +147,7 @@ internal sealed class BudgetBuilder
         if (!follow)
         {
             _context.Model.CreateState().Positions.CopyTo(unit.Positions, 0);
+            unit.OutputTrim = OutputTrim.Neutral;
         }
 
         ImmutableArray<double> inStandards = calibrated ? [.. _standards.Value!.Select(s => s.Gradient.Signal)] : [];
@@ -235,11 +238,16 @@ internal sealed class BudgetBuilder
         state.Measurand = x;
         (state.AmbientCelsius, state.ProcessCelsius, state.AgeSeconds) = (ambient, process, age);
         bool isDriven = _hasLoop && _context.Model.OutputConverter is not null;
-        state.DriveVolts = isDriven ? _exact.DriveOf(x) : state.DriveVolts;
-        Func<double, double>? driveOf = isDriven ? s => _exact.DriveOf(!_hasDisplay ? x : _exact.Indicated(s, inStandards.AsSpan(), _exact.StandardCelsius, state)) : null;
+        state.DriveVolts = isDriven ? _exact.DriveOf(x, state) : state.DriveVolts;
+        Func<double, double>? driveOf = isDriven ? s => _exact.DriveOf(!_hasDisplay ? x : _exact.Indicated(s, inStandards.AsSpan(), _exact.StandardCelsius, state), state) : null;
         if (_differentiator.At(state, follow, withLoop: _hasLoop, driveOf: driveOf) is not { } gradient)
         {
             return null;
+        }
+
+        if (follow && _trim is not null)
+        {
+            gradient = _trim.Apply(gradient, state);
         }
 
         if (gradient.OfSignal is null)
@@ -253,7 +261,7 @@ internal sealed class BudgetBuilder
         (double Bow, double S) displayError = InputError(gradient, partials);
         if (isDriven)
         {
-            perIndicated = gradient.AmperesPerVolt * Slope(_exact.DriveOf, x, _context.Specification.Range.Width * 1e-3);
+            perIndicated = gradient.AmperesPerVolt * Slope(v => _exact.DriveOf(v, state), x, _context.Specification.Range.Width * 1e-3);
         }
 
         return new Node(ambient, process, age, gradient, partials, perIndicated)
@@ -684,6 +692,7 @@ internal sealed class BudgetBuilder
         if (weighed.Moment != BudgetMoment.AsBuilt)
         {
             _evaluator.Adjust(unit);
+            _evaluator.TrimOutput(unit, limited: false);
         }
 
         double celsius = StandardCelsius(weighed, output, direction);

@@ -7,7 +7,7 @@ namespace Throughline.Analysis;
 
 /// <summary>How the signal that the code takes and the loop's current at a fixed drive move with everything, at one state. Converters' nonlinearities are apart,
 /// since how they bend is a contribution of its own.</summary>
-internal sealed class ChainGradient
+internal sealed record ChainGradient
 {
     /// <summary>The signal that the code takes; NaN without a converter.</summary>
     public double Signal { get; init; } = double.NaN;

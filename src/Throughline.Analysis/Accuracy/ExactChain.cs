@@ -61,14 +61,16 @@ internal sealed class ExactChain(Evaluator evaluator)
     }
 
     /// <summary>The output converter's drive for an indicated value, V, neither rounded nor limited.</summary>
-    public double DriveOf(double indicated) => evaluator.OutputCodeOf(evaluator.LoopScale!.Forward(indicated)) * evaluator.VoltsPerOutputCode;
+    /// <param name="state">The unit, whose trim counts.</param>
+    public double DriveOf(double indicated, UnitState state) =>
+        state.OutputTrim.Of(evaluator.OutputCodeOf(evaluator.LoopScale!.Forward(indicated))) * evaluator.VoltsPerOutputCode;
 
     /// <summary>The loop's current, A. The state's drive is set on the way.</summary>
     public double Loop(UnitState state, double indicated)
     {
         if (evaluator.Model.OutputConverter is not null)
         {
-            state.DriveVolts = DriveOf(indicated);
+            state.DriveVolts = DriveOf(indicated, state);
         }
 
         return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? evaluator.LoopAmperes(evaluator.Field) : double.NaN;

@@ -42,6 +42,7 @@ internal sealed partial class UnitLife
         _codes = new double[lanes];
         _references = new double[lanes];
         _assumed = new double[lanes];
+        _lowCurrents = new double[lanes];
         _errors = new ConverterLaw.Errors[lanes];
         _input = plan.Input?.CreateStation(_evaluator, lanes);
         _output = plan.Output?.CreateStation(_evaluator, lanes);
@@ -122,12 +123,15 @@ internal sealed partial class UnitLife
         Build(count);
         _block.Condition(UnitState.Of.CalibrationOffset).Fill(CalibrationLine.Neutral.Offset);
         _block.Condition(UnitState.Of.CalibrationGain).Fill(CalibrationLine.Neutral.Gain);
+        _block.Condition(UnitState.Of.TrimOffset).Fill(OutputTrim.Neutral.Offset);
+        _block.Condition(UnitState.Of.TrimGain).Fill(OutputTrim.Neutral.Gain);
         for (int t = 0; t < Plan.Tests.Length; t++)
         {
             switch (Plan.Tests[t].Moment)
             {
                 case Moment.Adjusted:
                     Adjust(Plan.Tests[t], count);
+                    TrimOutput(Plan.Tests[t], count);
                     break;
                 case Moment.Calibrated:
                     Calibrate(Plan.Tests[t], count);
@@ -323,14 +327,21 @@ internal sealed partial class UnitLife
 
     private void DriveDirectly(double x, int count)
     {
-        if (Plan.Model.OutputConverter is not null)
+        if (Plan.Model.OutputConverter is null)
         {
-            _block.Condition(UnitState.Of.Drive)[..count].Fill(DriveFor(x));
+            return;
+        }
+
+        Span<double> drive = _block.Condition(UnitState.Of.Drive);
+        for (int lane = 0; lane < count; lane++)
+        {
+            _block.Lane = lane;
+            drive[lane] = DriveFor(x);
         }
     }
 
     private double DriveFor(double indicated) =>
-        _evaluator.NearestOutputCode(_evaluator.OutputCodeOf(_evaluator.WantedAmperes(indicated))) * _evaluator.VoltsPerOutputCode;
+        _evaluator.NearestOutputCode(_block.OutputTrim.Of(_evaluator.OutputCodeOf(_evaluator.WantedAmperes(indicated)))) * _evaluator.VoltsPerOutputCode;
 
     private double SignalOf(double code)
     {

@@ -287,7 +287,7 @@ internal sealed partial class CheckContext
     {
         if (Model.OutputConverter is not null)
         {
-            state.DriveVolts = Evaluator.NearestOutputCode(Evaluator.OutputCodeOf(amperes)) * Evaluator.VoltsPerOutputCode;
+            state.DriveVolts = Evaluator.NearestOutputCode(state.OutputTrim.Of(Evaluator.OutputCodeOf(amperes))) * Evaluator.VoltsPerOutputCode;
         }
         else if (Evaluator.OutputTransfer is { } transfer)
         {

@@ -52,6 +52,8 @@ internal static class CheckList
         new FailureCurrentCheck(),
         new LoopStatesCheck(),
         new OutputTestCheck(),
+        new OutputTrimReachCheck(),
+        new OutputTrimWorthCheck(),
         new ComplianceCheck(),
         new OutputDissipationCheck(),
         new ReversedLoopCheck(),

@@ -38,10 +38,12 @@ public sealed class UnitState : IUnitState
         Condition(Of.OutputBend).Fill(Bend.Everywhere);
         Condition(Of.CalibrationOffset).Fill(CalibrationLine.Neutral.Offset);
         Condition(Of.CalibrationGain).Fill(CalibrationLine.Neutral.Gain);
+        Condition(Of.TrimOffset).Fill(OutputTrim.Neutral.Offset);
+        Condition(Of.TrimGain).Fill(OutputTrim.Neutral.Gain);
         ResetParameters();
     }
 
-    private const int ConditionCount = 11;
+    private const int ConditionCount = 13;
 
     /// <summary>What is the same for every part of a unit.</summary>
     internal enum Of
@@ -64,6 +66,11 @@ public sealed class UnitState : IUnitState
         CalibrationOffset,
 
         CalibrationGain,
+
+        /// <summary>See <see cref="OutputTrim"/>.</summary>
+        TrimOffset,
+
+        TrimGain,
     }
 
     /// <summary>How many units stand side by side.</summary>
@@ -104,6 +111,13 @@ public sealed class UnitState : IUnitState
     {
         get => new(this[Of.CalibrationOffset], this[Of.CalibrationGain]);
         set => (this[Of.CalibrationOffset], this[Of.CalibrationGain]) = (value.Offset, value.Gain);
+    }
+
+    /// <summary>What the code keeps of the unit's output trim.</summary>
+    internal OutputTrim OutputTrim
+    {
+        get => new(this[Of.TrimOffset], this[Of.TrimGain]);
+        set => (this[Of.TrimOffset], this[Of.TrimGain]) = (value.Offset, value.Gain);
     }
 
     /// <summary>Wiper positions, 0 to 1, in the order of the model's trimmers; of a block, each trimmer's of all units together.</summary>

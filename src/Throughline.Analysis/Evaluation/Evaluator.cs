@@ -48,6 +48,12 @@ internal sealed partial class Evaluator
         LoopScale = model.Instrument.Loop is { } loop
             ? Line.TryCreate(loop.Scale.Select(p => (p.From.Value, p.To.Value)))
             : null;
+        TrimPlan = OutputTrimPlan.Of(this);
+        TrimOutput(Nominal, limited: true);
+        if (TrimPlan is not null)
+        {
+            Field.BeginAt(Nominal);
+        }
     }
 
     public Model Model { get; }
@@ -216,7 +222,7 @@ internal sealed partial class Evaluator
     public double MeasurandOfCode(double code, UnitState state) =>
         Calibrator.Indicated(state.Calibration, SignalOfCode(code), AssumedProcess(state), state);
 
-    /// <summary>The output code for a current, unrounded.</summary>
+    /// <summary>The output code for a current, unrounded, before a unit's trim.</summary>
     public double OutputCodeOf(double amperes)
     {
         if (Model.OutputConverter is null)
@@ -286,7 +292,7 @@ internal sealed partial class Evaluator
         if (Model.OutputConverter is not null)
         {
             double wanted = WantedAmperes(double.IsNaN(result.Indicated) && Model.Converter is null ? state.Measurand : result.Indicated);
-            double code = NearestOutputCode(OutputCodeOf(wanted));
+            double code = NearestOutputCode(state.OutputTrim.Of(OutputCodeOf(wanted)));
             state.DriveVolts = code * VoltsPerOutputCode;
             point = run.Solve(state, limited);
             result = result with { WantedAmperes = wanted, OutputCode = code, DriveVolts = state.DriveVolts };

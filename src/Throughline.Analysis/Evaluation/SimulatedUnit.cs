@@ -111,7 +111,7 @@ public sealed class SimulatedUnit
                 return double.NaN;
             }
 
-            _state.DriveVolts = _evaluator.NearestOutputCode(code) * _evaluator.VoltsPerOutputCode;
+            _state.DriveVolts = _evaluator.NearestOutputCode(_state.OutputTrim.Of(code)) * _evaluator.VoltsPerOutputCode;
         }
 
         _evaluator.Field.Solve(_state, limited: true);

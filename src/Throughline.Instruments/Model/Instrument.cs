@@ -69,7 +69,7 @@ public sealed record Instrument
             loop?.Supply,
             loop?.Clamps?.Leakage,
             .. calibration?.Standards.Select(s => s.Value) ?? [],
-            .. adjustment.IsEmpty ? [] : OfBench(),
+            .. adjustment.IsEmpty && loop?.Trim is null ? [] : OfBench(),
         ];
         return all.OfType<Parameter>();
 
@@ -81,6 +81,7 @@ public sealed record Instrument
             [
                 bench.Meter.Error, bench.Meter.Fixed, bench.Ammeter.Error, bench.Ammeter.Fixed, bench.Source.Error, bench.Source.Fixed,
                 .. adjustment.Select(s => s.MeterCounts),
+                loop?.Trim?.LowCounts, loop?.Trim?.HighCounts,
                 .. stages.OfType<CircuitStage>().SelectMany(s => s.Parts).Where(p => turned.Contains(p.Name.Value)).OfType<ITrimmer>().Select(t => t.Setting),
             ];
         }
@@ -185,6 +186,9 @@ public sealed record Loop
 
     /// <summary>Digital communication on the loop; null when none is asked for.</summary>
     public LoopCommunication? Communication { get; init; }
+
+    /// <summary>The trim of the output; null when the instrument has none.</summary>
+    public LoopTrim? Trim { get; init; }
 
     /// <summary>All resistance between the terminals, Ω: receiver and barrier, and at the most the whole cable where it is hottest. A cable may always be
     /// shorter than stated, so the least is without it.</summary>

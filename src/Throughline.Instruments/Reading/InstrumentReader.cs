@@ -52,9 +52,9 @@ public static class InstrumentReader
         IsolationNeeds? isolation = root.Inner("isolation") is { } isolationMap ? IsolationReader.Read(isolationMap) : null;
         ImmutableArray<ResistorNetwork> networks = map["networks"] is MapNode networkMap ? NetworkReader.Read(networkMap, context) : [];
         ImmutableArray<Stage> stages = map["stages"] is ListNode stageList ? StageReader.Read(stageList, context, mentioned) : [];
-        Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap) : null;
-        Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
         BenchSection bench = root.Inner("bench") is { } benchMap ? BenchReader.Read(benchMap) : BenchSection.None;
+        Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap, bench) : null;
+        Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
         ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context, bench) : [];
         SpreadSection spread = root.Inner("spread") is { } spreadMap ? SpreadReader.Read(spreadMap) : SpreadSection.None;
         CostSection? cost = root.Inner("cost") is { } costMap ? CostReader.Read(costMap) : null;

@@ -31,6 +31,18 @@ internal static class LoopReader
         Key.Required("least load", Shapes.Quantity(UnitSets.Resistance, f => f.Positive()), "Resistance that the loop has to have: 230 Ω for signals of 1 mA peak to peak at 1200 and 2200 Hz."),
         Key.Optional("greatest load", Shapes.Quantity(UnitSets.Resistance, f => f.Positive()), "Resistance that it may have."));
 
+    private static readonly MapShape Trim = new(
+        "trim",
+        "Trim of the output at two currents, after the adjustment: the instrument gives each, a person enters what the meter in the loop shows, the code works out an offset and a gain. "
+            + "The errors of that meter are those of `ammeter` under `bench`. Counted in every figure of accuracy; the C does not contain it, it belongs between `output_code` and the converter.",
+        Key.Required("low", Current, "The lower current that is asked for."),
+        Key.Required("high", Current, "The higher one."),
+        Key.Optional("meter", Shapes.Quantity(UnitSets.Digits, f => f.Between(2, 9)), "Digits of the meter.", "what is shown is exact but for `bench`"),
+        Key.Optional("accept", Shapes.Quantity(UnitSets.Current, f => f.OnlyTolerance()), "How far what is shown may be from what is asked for.", "any entry is accepted"))
+    {
+        Example = "trim: { low: 4 mA, high: 20 mA, meter: 4.5 digit, accept: ±0.5 mA }",
+    };
+
     public static readonly MapShape Shape = new(
         "loop",
         "The current loop as its receiver sees it.",
@@ -54,6 +66,7 @@ internal static class LoopReader
         Key.Optional("barrier", Shapes.Quantity(UnitSets.Resistance, f => f.WithTolerance().OrRange()), "Resistance of a barrier in the loop; it is added to the load."),
         Key.Optional("clamps", Clamps, "Surge clamps across the terminals."),
         Key.Optional("communication", Communication, "Digital communication on top of the current.", "none"),
+        Key.Optional("trim", Trim, "Trim of the output at two currents.", "none"),
         Key.Optional("supply", Shapes.Voltage, "Voltage in series with the load.", "the instrument feeds the loop"),
         Key.Optional("supply ripple", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Ripple of that voltage, peak to peak, at twice the frequency of the mains."),
         Key.Optional("noise", Shapes.Quantity(UnitSets.Current, f => f.Positive()), "Greatest noise and ripple of the current, peak to peak, that the receiver takes."))
@@ -61,7 +74,8 @@ internal static class LoopReader
         Example = "loop: { through: [loop+, loop-], scale: { 3.00 pH: 4 mA, 9.00 pH: 20 mA }, limits: { under: 3.8 mA, over: 20.5 mA, failure: 3.6 mA }, load: 0 .. 500 Ω }",
     };
 
-    public static Loop? Read(MapView map)
+    /// <param name="bench">What the output is trimmed with, among others.</param>
+    public static Loop? Read(MapView map, BenchSection bench)
     {
         if (map.Pair("through") is not var (plus, minus) || map.Range("load") is not { } load || map.Context.Measurand is not { } measurand)
         {
@@ -120,6 +134,7 @@ internal static class LoopReader
                 Barrier = map.Range("barrier"),
                 Clamps = ReadClamps(map),
                 Communication = ReadCommunication(map),
+                Trim = ReadTrim(map, bench),
                 Supply = map.Parameter("loop", "supply", "supply voltage"),
                 SupplyRipple = map.Quantity("supply ripple"),
                 NoiseLimit = map.Quantity("noise"),
@@ -165,6 +180,45 @@ internal static class LoopReader
         double greatest = double.IsFinite(stated.High) ? stated.High : stated.Value;
         Quantity leakage = stated with { Value = parsed.HasTypical ? stated.Value : 0, Low = 0, High = greatest };
         return new LoopClamps { Leakage = new Parameter("loop", "clamp leakage", leakage), Doubling = clamps.Quantity("doubles every"), Span = clamps.Span };
+    }
+
+    private static LoopTrim? ReadTrim(MapView map, BenchSection bench)
+    {
+        if (map.Inner("trim") is not { } trim || trim.Quantity("low") is not { } low || trim.Quantity("high") is not { } high)
+        {
+            return null;
+        }
+
+        if (high.Value <= low.Value)
+        {
+            trim.Report(
+                Codes.Contradiction, high.Span, "The higher current of the trim is not above the lower one: no gain follows from the two.", $"a current above {low.Text}", $"`{high.Text}`",
+                "Take two currents far apart, such as the ends of the scale.");
+            return null;
+        }
+
+        return new LoopTrim
+        {
+            Low = low,
+            High = high,
+            Accept = trim.Quantity("accept"),
+            LowCounts = Counts(low, "low"),
+            HighCounts = Counts(high, "high"),
+            Span = trim.Span,
+        };
+
+        Parameter? Counts(Quantity at, string which)
+        {
+            if (trim.Quantity("meter") is not { } digits)
+            {
+                return null;
+            }
+
+            double wrongBy = DigitalMeter.CountOf(digits.Value, at.Value, Dimension.Current) * bench.Ammeter.Counts;
+            return wrongBy == 0
+                ? null
+                : new Parameter(BenchReader.Owner, $"meter digits at the {which} current of the trim", new Quantity(Dimension.Current, 0, -wrongBy, wrongBy, 0, 0, digits.Span, digits.Text));
+        }
     }
 
     private static LoopCommunication? ReadCommunication(MapView map)

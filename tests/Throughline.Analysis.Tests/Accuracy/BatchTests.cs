@@ -8,14 +8,14 @@ namespace Throughline.Analysis.Tests.Accuracy;
 /// <summary>The virtual batch: unit k is unit k, parts make the whole, and a unit of a block is a unit.</summary>
 public sealed class BatchTests
 {
-    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
+    public static TheoryData<string> DemoNames => [.. Demos.All];
 
     [Theory]
     [InlineData(false)]
     [InlineData(true)]
     public void Run_OnAnyThreads_CountsTheSame(bool isEven)
     {
-        Instrument instrument = Demo("nutrient-ph");
+        Instrument instrument = Demos.Read("nutrient-ph");
         BatchOptions options = new() { Units = 333, Seed = 7, IsEven = isEven, CauseUnits = 2 };
         byte[] one = Bytes(Run(instrument, options with { Threads = 1 }));
         byte[] three = Bytes(Run(instrument, options with { Threads = 3 }));
@@ -25,7 +25,7 @@ public sealed class BatchTests
     [Fact]
     public void Merge_OfShardsInAnyOrder_IsTheWholeToTheBit()
     {
-        Instrument instrument = Demo("nutrient-ph");
+        Instrument instrument = Demos.Read("nutrient-ph");
         BatchOptions options = new() { Units = 500, Seed = 3, CauseUnits = 2 };
         Batch[] parts = [.. Enumerable.Range(1, 3).Select(k => Run(instrument, options with { Shard = k, Shards = 3 }))];
         Batch forward = parts[0].Merge(parts[1]).Merge(parts[2]);
@@ -42,13 +42,13 @@ public sealed class BatchTests
     [Fact]
     public void Merge_OfWhatDoesNotBelongTogether_IsRefused()
     {
-        Instrument instrument = Demo("nutrient-ph");
+        Instrument instrument = Demos.Read("nutrient-ph");
         BatchOptions options = new() { Units = 128, Shards = 2 };
         Batch first = Run(instrument, options);
         Assert.Throws<ArgumentException>(() => first.Merge(first));
         Assert.Throws<ArgumentException>(() => first.Merge(Run(instrument, options with { Shard = 2, Seed = 5 })));
         using MemoryStream stream = new(Bytes(first));
-        Assert.Throws<InvalidDataException>(() => Batch.Read(Demo("hopper-bridge"), stream));
+        Assert.Throws<InvalidDataException>(() => Batch.Read(Demos.Read("hopper-bridge"), stream));
         byte[] bytes = Bytes(first);
         for (int length = 0; length < bytes.Length; length += bytes.Length / 50)
         {
@@ -63,10 +63,10 @@ public sealed class BatchTests
     }
 
     [Theory]
-    [MemberData(nameof(Demos))]
+    [MemberData(nameof(DemoNames))]
     public void RunOne_ByItself_IsTheUnitOfTheBlock(string demo)
     {
-        LifePlan plan = LifePlan.Create(Model.Compile(Demo(demo)));
+        LifePlan plan = LifePlan.Create(Model.Compile(Demos.Read(demo)));
         BatchOptions options = new() { Units = 64, Seed = 11 };
         UnitLife block = new(plan, 64);
         (Circuits.UniformSource source, ulong index, _) = new BatchRunner.Sources(plan, options, "").At(0);
@@ -93,10 +93,10 @@ public sealed class BatchTests
 
     /// <summary>A unit in which nothing deviates reads what the chain of the nominal unit reads.</summary>
     [Theory]
-    [MemberData(nameof(Demos))]
+    [MemberData(nameof(DemoNames))]
     public void Live_WithNothingDeviating_ReadsAsTheNominalUnit(string demo)
     {
-        LifePlan plan = LifePlan.Create(Model.Compile(Demo(demo)));
+        LifePlan plan = LifePlan.Create(Model.Compile(Demos.Read(demo)));
         UnitLife life = new(plan, 8);
         double[] centres = new double[life.DrawCount];
         for (int i = 0; i < plan.Contributions.Length; i++)
@@ -131,10 +131,10 @@ public sealed class BatchTests
 
     /// <summary>The linear method, which knows sensitivities at one point, and the batch, which knows nothing but the units, find the same scatter.</summary>
     [Theory]
-    [MemberData(nameof(Demos))]
+    [MemberData(nameof(DemoNames))]
     public void Report_OfADemo_AgreesWithTheLinearBudget(string demo)
     {
-        BatchReport report = Run(Demo(demo), new BatchOptions { Units = 16_384, Seed = 2, IsEven = true, Threads = 2 }).Report();
+        BatchReport report = Run(Demos.Read(demo), new BatchOptions { Units = 16_384, Seed = 2, IsEven = true, Threads = 2 }).Report();
         Assert.NotEmpty(report.Agreements);
         foreach (BatchAgreement a in report.Agreements)
         {
@@ -152,7 +152,7 @@ public sealed class BatchTests
     [Fact]
     public void Run_WhenCancelled_KeepsTheFirstUnits()
     {
-        Instrument instrument = Demo("nutrient-ph");
+        Instrument instrument = Demos.Read("nutrient-ph");
         using CancellationTokenSource stop = new();
         Batch stopped = Batch.Run(instrument, new BatchOptions { Units = 100_000, Threads = 2 }, (done, _) => stop.Cancel(), stop.Token);
         Assert.InRange(stopped.Units, 64, 1000);
@@ -163,10 +163,10 @@ public sealed class BatchTests
 
     /// <summary>The programs for many units give what the full solver gives, unit by unit.</summary>
     [Theory]
-    [MemberData(nameof(Demos))]
+    [MemberData(nameof(DemoNames))]
     public void Live_ByProgram_IsAsByTheFullSolver(string demo)
     {
-        Model model = Model.Compile(Demo(demo));
+        Model model = Model.Compile(Demos.Read(demo));
         LifePlan fast = LifePlan.Create(model);
         LifePlan full = LifePlan.Create(model, onlyFull: true);
         Assert.True(fast.Input!.IsFast && fast.Output!.IsFast && fast.Bench.All(b => b.Free!.IsFast && b.Limited!.IsFast));
@@ -195,10 +195,10 @@ public sealed class BatchTests
 
     /// <summary>A block adjusts each of its units as the person at the bench adjusts it by itself.</summary>
     [Theory]
-    [MemberData(nameof(Demos))]
+    [MemberData(nameof(DemoNames))]
     public void Live_OfABlock_AdjustsAsThePersonAtTheBench(string demo)
     {
-        LifePlan plan = LifePlan.Create(Model.Compile(Demo(demo)));
+        LifePlan plan = LifePlan.Create(Model.Compile(Demos.Read(demo)));
         Evaluator evaluator = new(plan.Model);
         BenchAdjuster person = new(evaluator);
         UnitLife life = new(plan, 64);
@@ -215,6 +215,10 @@ public sealed class BatchTests
 
             state.OutputBend = life.Block.Condition(UnitState.Of.OutputBend)[lane];
             BenchResult result = person.Adjust(state);
+            evaluator.TrimOutput(state, limited: true);
+            Assert.Equal(evaluator.TrimPlan is null, state.OutputTrim == OutputTrim.Neutral);
+            Assert.Equal(state.OutputTrim.Offset, life.Block.Condition(UnitState.Of.TrimOffset)[lane], 1e-2);
+            Assert.Equal(state.OutputTrim.Gain, life.Block.Condition(UnitState.Of.TrimGain)[lane], 1e-6);
             Assert.Equal(result.Rounds, life.Rounds[lane]);
             for (int s = 0; s < result.Steps.Length; s++)
             {
@@ -231,7 +235,7 @@ public sealed class BatchTests
     public void Draw_OfEveryContribution_FollowsItsDistribution()
     {
         const int Units = 4096;
-        LifePlan plan = LifePlan.Create(Model.Compile(Demo("nutrient-ph")));
+        LifePlan plan = LifePlan.Create(Model.Compile(Demos.Read("nutrient-ph")));
         UnitLife life = new(plan, 64);
         double[][] drawn = [.. plan.Contributions.Select(_ => new double[Units])];
         Circuits.UniformSource source = Circuits.UniformSource.PseudoRandom(5, plan.StreamNames);
@@ -263,13 +267,6 @@ public sealed class BatchTests
     }
 
     private static Batch Run(Instrument instrument, BatchOptions options) => Batch.Run(instrument, options, cancel: TestContext.Current.CancellationToken);
-
-    private static Instrument Demo(string name)
-    {
-        Parsed<Instrument> parsed = InstrumentReader.ReadFile(Repository.PathOf("demo", name, "instrument.yaml"));
-        Assert.Empty(parsed.Diagnostics);
-        return parsed.Value!;
-    }
 
     private static byte[] Bytes(Batch batch)
     {

@@ -1,5 +1,4 @@
 using Throughline.Instruments;
-using Throughline.Testing;
 using Xunit;
 
 namespace Throughline.Analysis.Tests.Accuracy;
@@ -13,12 +12,12 @@ public sealed class BruteForceTests
     /// <summary>Part of the limit that a contribution is moved by, once and twice: so much that the adjustment's 1e-8 is little against it; the third order cancels between the two.</summary>
     private const double Step = 0.15;
 
-    public static TheoryData<string, BudgetMoment> Demos
+    public static TheoryData<string, BudgetMoment> DemoMoments
     {
         get
         {
             TheoryData<string, BudgetMoment> all = [];
-            foreach (string demo in (string[])["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"])
+            foreach (string demo in Demos.All)
             {
                 foreach (BudgetMoment moment in Enum.GetValues<BudgetMoment>())
                 {
@@ -31,11 +30,10 @@ public sealed class BruteForceTests
     }
 
     [Theory]
-    [MemberData(nameof(Demos))]
+    [MemberData(nameof(DemoMoments))]
     public void Sensitivity_OfEveryContribution_IsThatOfTheWholeChain(string demo, BudgetMoment moment)
     {
-        Parsed<Instrument> parsed = InstrumentReader.ReadFile(Repository.PathOf("demo", demo, "instrument.yaml"));
-        Evaluator evaluator = new(Model.Compile(parsed.Value!));
+        Evaluator evaluator = new(Model.Compile(Demos.Read(demo)));
         CheckContext context = new(evaluator);
         BudgetBuilder builder = new(context);
         ExactChain exact = new(evaluator);
@@ -96,6 +94,7 @@ public sealed class BruteForceTests
             if (moment == BudgetMoment.AsBuilt)
             {
                 evaluator.Model.CreateState().Positions.CopyTo(unit.Positions, 0);
+                unit.OutputTrim = OutputTrim.Neutral;
             }
 
             if (c.Target == ContributionTarget.Drift)
@@ -110,6 +109,7 @@ public sealed class BruteForceTests
             if (moment != BudgetMoment.AsBuilt)
             {
                 evaluator.Adjust(unit);
+                evaluator.TrimOutput(unit, limited: false);
             }
 
             double moved = unit.Values[c.Index];
