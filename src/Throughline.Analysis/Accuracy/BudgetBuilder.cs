@@ -77,7 +77,7 @@ internal sealed class BudgetBuilder
             }
         }
 
-        return new ErrorBudgetReport(points, Moments, [.. tables.OrderBy(t => t.Output)]);
+        return new ErrorBudgetReport(points, Moments, [.. tables.OrderBy(t => t.Output)]) { Trim = _context.TrimEffect };
     }
 
     /// <summary>Budgets of the last moment alone, at the ends and quarters of the range.</summary>

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using Throughline.Circuits;
 using Throughline.Instruments;
 
 namespace Throughline.Analysis;

@@ -18,7 +18,7 @@ internal sealed class OutputTrimPlan
         _evaluator = evaluator;
         Trim = trim;
         BenchDevice meter = evaluator.Instrument.Bench.Ammeter;
-        _accept = trim.Accept?.Tolerance ?? double.PositiveInfinity;
+        _accept = trim.Accept.Tolerance;
         _meterError = IndexOf(meter.Error);
         _meterFixed = IndexOf(meter.Fixed);
         Low = new Current(trim.Low.Value, lowCode, IndexOf(trim.LowCounts));

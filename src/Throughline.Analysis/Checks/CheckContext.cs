@@ -18,6 +18,7 @@ internal sealed partial class CheckContext
     private readonly Lazy<Compliance?> _compliance;
     private readonly Lazy<ImmutableArray<LoopCondition>> _loopConditions;
     private readonly Lazy<LoopNoise?> _loopNoise;
+    private readonly Lazy<OutputTrimEffect?> _trimEffect;
 
     public CheckContext(Evaluator evaluator)
     {
@@ -30,6 +31,7 @@ internal sealed partial class CheckContext
         _compliance = new Lazy<Compliance?>(() => Analysis.Compliance.Of(this));
         _loopConditions = new Lazy<ImmutableArray<LoopCondition>>(() => new LoopConditionsBuilder(this).Build());
         _loopNoise = new Lazy<LoopNoise?>(() => LoopNoiseBuilder.Build(this));
+        _trimEffect = new Lazy<OutputTrimEffect?>(() => OutputTrimEffectBuilder.Build(this));
         _rated = new Lazy<ImmutableArray<BudgetTable>>(() => new BudgetBuilder(this).Rated());
     }
 
@@ -63,6 +65,9 @@ internal sealed partial class CheckContext
 
     /// <summary>Noise and ripple of the loop's current; null without a loop or an operating point.</summary>
     public LoopNoise? LoopNoise => _loopNoise.Value;
+
+    /// <summary>What the trim of the output takes away; null without one.</summary>
+    public OutputTrimEffect? TrimEffect => _trimEffect.Value;
 
     /// <summary>Error budgets of display and loop over rated conditions, at the ends and quarters of the range; empty without an operating point.</summary>
     public ImmutableArray<BudgetTable> RatedBudgets => _rated.Value;

@@ -24,13 +24,12 @@ internal sealed class OutputTrimReachCheck : Check
 
         Extreme low = At(context, plan.Low);
         Extreme high = At(context, plan.High);
-        double accepted = plan.Trim.Accept?.Tolerance ?? double.PositiveInfinity;
+        double accepted = plan.Trim.Accept.Tolerance;
         (double offLow, double offHigh) = (Off(plan.Low, low), Off(plan.High, high));
         double off = Math.Max(offLow, offHigh);
-        double margin = double.IsPositiveInfinity(accepted) ? double.IsNaN(off) ? double.NaN : 1 : CheckContext.MarginOf(off, accepted);
+        double margin = CheckContext.MarginOf(off, accepted);
         string at = Engineering.Format(offLow >= offHigh ? plan.Low.Asked : plan.High.Asked, "A");
-        string statement = $"Asked for {at}, a unit may show {Engineering.Format(off, "A", 2)} beside it"
-            + (double.IsPositiveInfinity(accepted) ? "; any entry is accepted." : $"; accepted is ±{Engineering.Format(accepted, "A", 2)}.");
+        string statement = $"Asked for {at}, a unit may show {Engineering.Format(off, "A", 2)} beside it; accepted is ±{Engineering.Format(accepted, "A", 2)}.";
         string mend = $"Accept ±{Engineering.Format(off / (1 - CheckContext.MarginalBelow), "A", 2)}, or an adjustment that leaves the output nearer.";
         double last = Math.Ceiling(Math.ScaleB(1, dac.Bits)) - 1;
         (double least, double most) = Codes(context, plan, [low.AtLow, low.AtHigh, high.AtLow, high.AtHigh]);

@@ -16,5 +16,6 @@ internal static class LoopReportBuilder
                 Map = new ComplianceMapBuilder(context).Build(),
                 Conditions = context.LoopConditions,
                 Noise = context.LoopNoise,
+                Trim = context.TrimEffect,
             };
 }

@@ -103,6 +103,9 @@ public sealed record BudgetTable(BudgetOutput Output, BudgetMoment Moment, doubl
 /// <param name="Tables">By output, point and moment. A point at which the nominal unit has no operating point has no table.</param>
 public sealed record ErrorBudgetReport(ImmutableArray<double> Points, ImmutableArray<BudgetMoment> Moments, ImmutableArray<BudgetTable> Tables)
 {
+    /// <summary>What the trim of the output takes away; null without one.</summary>
+    public OutputTrimEffect? Trim { get; init; }
+
     public IEnumerable<BudgetTable> Of(BudgetOutput output, double measurand) => Tables.Where(t => t.Output == output && t.Measurand == measurand);
 
     public BudgetTable? Find(BudgetOutput output, BudgetMoment moment, double measurand) => Of(output, measurand).FirstOrDefault(t => t.Moment == moment);

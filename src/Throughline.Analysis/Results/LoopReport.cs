@@ -21,4 +21,7 @@ public sealed record LoopReport
 
     /// <summary>Null when the nominal unit has no operating point.</summary>
     public required LoopNoise? Noise { get; init; }
+
+    /// <summary>What the trim of the output takes away; null without one.</summary>
+    public OutputTrimEffect? Trim { get; init; }
 }

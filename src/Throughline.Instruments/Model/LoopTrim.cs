@@ -9,14 +9,17 @@ public sealed record LoopTrim
     /// <summary>The higher one, A; above <see cref="Low"/>.</summary>
     public required Quantity High { get; init; }
 
-    /// <summary>How far a shown current may be from the one asked for before the entry is refused, A; null when nothing is refused.</summary>
-    public Quantity? Accept { get; init; }
+    /// <summary>How far a shown current may be from the one asked for before the entry is refused, A; less than half of what lies between the two.</summary>
+    public required Quantity Accept { get; init; }
 
-    /// <summary>What the meter's digits may be wrong by at the lower current, A, about 0; null when they are not said.</summary>
-    public Parameter? LowCounts { get; init; }
+    /// <summary>What is shown is entered in whole steps of this, A.</summary>
+    public required double Step { get; init; }
+
+    /// <summary>What the meter's digits and the step of the entry may be wrong by at the lower current, A, about 0.</summary>
+    public required Parameter LowCounts { get; init; }
 
     /// <summary>The same at the higher current.</summary>
-    public Parameter? HighCounts { get; init; }
+    public required Parameter HighCounts { get; init; }
 
     public SourceSpan Span { get; init; }
 }

@@ -34,11 +34,12 @@ internal static class LoopReader
     private static readonly MapShape Trim = new(
         "trim",
         "Trim of the output at two currents, after the adjustment: the instrument gives each, a person enters what the meter in the loop shows, the code works out an offset and a gain. "
-            + "The errors of that meter are those of `ammeter` under `bench`. Counted in every figure of accuracy; the C does not contain it, it belongs between `output_code` and the converter.",
+            + "The errors of that meter are those of `ammeter` under `bench`. Counted in every figure of accuracy.",
         Key.Required("low", Current, "The lower current that is asked for."),
         Key.Required("high", Current, "The higher one."),
-        Key.Optional("meter", Shapes.Quantity(UnitSets.Digits, f => f.Between(2, 9)), "Digits of the meter.", "what is shown is exact but for `bench`"),
-        Key.Optional("accept", Shapes.Quantity(UnitSets.Current, f => f.OnlyTolerance()), "How far what is shown may be from what is asked for.", "any entry is accepted"))
+        Key.Required("meter", Shapes.Quantity(UnitSets.Digits, f => f.Between(2, 9)), "Digits of the meter."),
+        Key.Required("accept", Shapes.Quantity(UnitSets.Current, f => f.OnlyTolerance()), "How far what is shown may be from what is asked for; less than half of what lies between the two currents."),
+        Key.Optional("step", Shapes.Quantity(UnitSets.Current, f => f.Positive()), "What is shown is entered in whole steps of this; it counts where the meter tells less apart.", "1 µA"))
     {
         Example = "trim: { low: 4 mA, high: 20 mA, meter: 4.5 digit, accept: ±0.5 mA }",
     };
@@ -134,7 +135,7 @@ internal static class LoopReader
                 Barrier = map.Range("barrier"),
                 Clamps = ReadClamps(map),
                 Communication = ReadCommunication(map),
-                Trim = ReadTrim(map, bench),
+                Trim = ReadTrim(map, [under, over, limits?.Quantity("failure")], bench),
                 Supply = map.Parameter("loop", "supply", "supply voltage"),
                 SupplyRipple = map.Quantity("supply ripple"),
                 NoiseLimit = map.Quantity("noise"),
@@ -182,9 +183,10 @@ internal static class LoopReader
         return new LoopClamps { Leakage = new Parameter("loop", "clamp leakage", leakage), Doubling = clamps.Quantity("doubles every"), Span = clamps.Span };
     }
 
-    private static LoopTrim? ReadTrim(MapView map, BenchSection bench)
+    private static LoopTrim? ReadTrim(MapView map, Quantity?[] limits, BenchSection bench)
     {
-        if (map.Inner("trim") is not { } trim || trim.Quantity("low") is not { } low || trim.Quantity("high") is not { } high)
+        if (map.Inner("trim") is not { } trim || trim.Quantity("low") is not { } low || trim.Quantity("high") is not { } high
+            || trim.Quantity("meter") is not { } digits || trim.Quantity("accept") is not { } accept)
         {
             return null;
         }
@@ -197,27 +199,44 @@ internal static class LoopReader
             return null;
         }
 
+        double[] given = [.. map.Points("scale").Select(p => p.To.Value), .. limits.OfType<Quantity>().Select(q => q.Value), .. map.Range("test") is { } test ? new[] { test.Low, test.High } : []];
+        (double least, double most) = (given.Min(), given.Max());
+        foreach (Quantity current in new[] { low, high }.Where(c => c.Value < least || c.Value > most))
+        {
+            trim.Report(
+                Codes.OutOfRange, current.Span, "The output never gives this current: it lies outside of scale, limits and output test.", string.Create(CultureInfo.InvariantCulture, $"{least * 1e3:0.###} .. {most * 1e3:0.###} mA"), $"`{current.Text}`",
+                "Take the ends of the scale.");
+            return null;
+        }
+
+        if (accept.Tolerance >= (high.Value - low.Value) / 2)
+        {
+            trim.Report(
+                Codes.Contradiction, accept.Span, "What is entered at both currents may be the same: no gain follows from it.", $"less than half of what lies between {low.Text} and {high.Text}", $"`{accept.Text}`",
+                "Accept what an adjusted unit shows and little more.");
+            return null;
+        }
+
+        const double Microampere = 1e-6;
+        double step = trim.Quantity("step")?.Value ?? Microampere;
         return new LoopTrim
         {
             Low = low,
             High = high,
-            Accept = trim.Quantity("accept"),
+            Accept = accept,
+            Step = step,
             LowCounts = Counts(low, "low"),
             HighCounts = Counts(high, "high"),
             Span = trim.Span,
         };
 
-        Parameter? Counts(Quantity at, string which)
+        Parameter Counts(Quantity at, string which)
         {
-            if (trim.Quantity("meter") is not { } digits)
-            {
-                return null;
-            }
+            double count = DigitalMeter.CountOf(digits.Value, at.Value, Dimension.Current);
 
-            double wrongBy = DigitalMeter.CountOf(digits.Value, at.Value, Dimension.Current) * bench.Ammeter.Counts;
-            return wrongBy == 0
-                ? null
-                : new Parameter(BenchReader.Owner, $"meter digits at the {which} current of the trim", new Quantity(Dimension.Current, 0, -wrongBy, wrongBy, 0, 0, digits.Span, digits.Text));
+            // What the meter shows between two steps of the entry is rounded to one of them.
+            double wrongBy = (count * bench.Ammeter.Counts) + (step > count * 1.0000001 ? step / 2 : 0);
+            return new Parameter(BenchReader.Owner, $"meter digits at the {which} current of the trim", new Quantity(Dimension.Current, 0, -wrongBy, wrongBy, 0, 0, digits.Span, digits.Text));
         }
     }
 

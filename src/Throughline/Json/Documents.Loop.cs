@@ -33,7 +33,11 @@ internal static partial class Documents
             ? new(
                 Finite(n.PeakToPeak), Finite(n.Rms), Finite(n.CircuitRms), Finite(n.ReadingRms), Finite(n.CodeStep), n.CodeMoves, Finite(n.Ripple), n.FromHertz, n.ToHertz,
                 [.. n.Causes.Select(x => new LoopNoiseCauseShape(x.Part, x.Kind, Finite(x.Rms), Finite(x.Share)))])
-            : null);
+            : null,
+        TrimOf(report.Trim));
+
+    private static OutputTrimShape? TrimOf(OutputTrimEffect? trim) =>
+        trim is null ? null : new(Finite(trim.Without), Finite(trim.With), Finite(trim.Measurand), Finite(trim.OfMeter));
 
     private static LoopRowShape RowOf(LoopScaleRow r, string unit) => new(
         r.Name, Finite(r.Percent), Finite(r.Measurand), unit, Finite(r.Amperes), LoopWords.Of(r.State), Finite(r.Code), Finite(r.DriveVolts), Finite(r.ReceiverVolts));

@@ -181,7 +181,8 @@ internal static partial class Documents
                     .. t.Lines.Select(l => new BudgetLineShape(
                         l.Name, l.Owner, l.Stage, l.Unit, Finite(l.Limit), Finite(l.Sensitivity), Finite(l.Effect), Finite(l.StandardUncertainty), Finite(l.Share), PlaceOf(l.Place))),
                 ])),
-        ]);
+        ],
+        TrimOf(report.Trim));
 
     private static ResponseShape ResponseOf(ResponseReport report, Specification specification) => new(
         Finite(specification.Range.Middle),

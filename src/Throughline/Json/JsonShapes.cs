@@ -258,7 +258,10 @@ internal sealed record ColumnShape(string Name, string Unit, string ShownUnit, d
 
 internal sealed record RowShape(ImmutableArray<double?> Values, string? Remark);
 
-internal sealed record BudgetShape(ImmutableArray<double?> Points, ImmutableArray<string> Moments, ImmutableArray<BudgetTableShape> Tables);
+internal sealed record BudgetShape(ImmutableArray<double?> Points, ImmutableArray<string> Moments, ImmutableArray<BudgetTableShape> Tables, OutputTrimShape? Trim);
+
+/// <summary>What the trim of the output takes away, A.</summary>
+internal sealed record OutputTrimShape(double? ErrorWithout, double? ErrorWith, double? Measurand, double? OfMeter);
 
 internal sealed record BudgetTableShape(
     string Output,

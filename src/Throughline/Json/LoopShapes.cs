@@ -25,7 +25,8 @@ internal sealed record LoopReportShape(
     ComplianceShape? Compliance,
     ComplianceMapShape? Map,
     ImmutableArray<LoopConditionShape> Conditions,
-    LoopNoiseShape? Noise);
+    LoopNoiseShape? Noise,
+    OutputTrimShape? Trim);
 
 internal sealed record LoopLoadShape(double Least, double Greatest, double ReceiverLeast, double ReceiverGreatest, double CableGreatest);
 

@@ -88,6 +88,11 @@ internal static class BudgetText
         }
 
         table.Write(page, Indent);
+        if (tables[0].Output == BudgetOutput.Loop && report.Trim is { } trim)
+        {
+            page.Paragraph(Indent, "", TrimWords.Of(trim, instrument));
+        }
+
         page.Line();
     }
 

@@ -33,6 +33,13 @@ internal static class LoopText
             Scale(page, instrument, "read back", report.Asked);
         }
 
+        if (report.Trim is { } trim)
+        {
+            page.Line("trim of the output, reference conditions, every limit at once", Ink.Strong);
+            page.Paragraph(Indent, "", TrimWords.Of(trim, instrument));
+            page.Line();
+        }
+
         WriteCompliance(page, loop, report);
         WriteMap(page, report);
         Conditions(page, report);

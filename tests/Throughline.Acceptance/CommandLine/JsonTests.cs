@@ -37,6 +37,7 @@ public sealed partial class JsonTests
         { "batch DEMO --unit 3", "Unit document" },
         { "bom DEMO --classes", "Bill document" },
         { "loop DEMO --current 12", "Loop document" },
+        { "loop TRIMMED", "Loop document" },
         { "supplies DEMO", "Supplies document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
@@ -58,6 +59,7 @@ public sealed partial class JsonTests
         [.. arguments.Split(' ').Select(w => w switch
         {
             "DEMO" => Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"),
+            "TRIMMED" => Repository.PathOf("demo", "hopper-bridge", "instrument.yaml"),
             "BLANK" => Repository.PathOf("tests", "cases", "06-blank-settings.yaml"),
             "SCALE" => Repository.PathOf("demo", "nutrient-ph", "flawed", "13-scale-end.yaml"),
             _ => w,

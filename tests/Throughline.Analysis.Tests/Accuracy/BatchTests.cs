@@ -1,6 +1,5 @@
 using System.Text;
 using Throughline.Instruments;
-using Throughline.Testing;
 using Xunit;
 
 namespace Throughline.Analysis.Tests.Accuracy;

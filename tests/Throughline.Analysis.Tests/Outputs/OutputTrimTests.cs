@@ -20,7 +20,7 @@ public class OutputTrimTests
         BudgetTable built = Table("", 100, BudgetMoment.AsBuilt);
         Assert.Equal(20e-6, Line(built, "writing offset").Effect, 0.1e-6);
         Assert.Equal(40e-6, Line(built, "writing gain error").Effect, 0.1e-6);
-        BudgetTable trimmed = Table("trim: { low: 4 mA, high: 20 mA }", 100, BudgetMoment.AfterAdjustment);
+        BudgetTable trimmed = Table("trim: { low: 4 mA, high: 20 mA, meter: 6.5 digit, accept: ±1 mA }", 100, BudgetMoment.AfterAdjustment);
         Assert.DoesNotContain(trimmed.Lines, l => l.Name is "writing offset" or "writing gain error");
 
         // The code's steps: 2.5 V / 2^14 / 100 Ω, half of one.
@@ -36,7 +36,7 @@ public class OutputTrimTests
     [InlineData("8 mA", "12 mA", 100, 2e-6, 3e-6)]
     public void TheMetersDigits_GoOnByTheLineThroughBothCurrents(string low, string high, double kilopascals, double ofLow, double ofHigh)
     {
-        BudgetTable table = Table($"trim: {{ low: {low}, high: {high}, meter: 4.5 digit }}", kilopascals, BudgetMoment.AfterAdjustment);
+        BudgetTable table = Table($"trim: {{ low: {low}, high: {high}, meter: 4.5 digit, accept: ±1 mA }}", kilopascals, BudgetMoment.AfterAdjustment);
         Assert.Equal(ofLow, Effect(table, "low"), 1e-8);
         Assert.Equal(ofHigh, Effect(table, "high"), 1e-8);
 
@@ -50,7 +50,7 @@ public class OutputTrimTests
     [InlineData(100)]
     public void AMeterThatReadsAShareTooMuch_LeavesThatShare(double kilopascals)
     {
-        BudgetTable table = Table("trim: { low: 5 mA, high: 18 mA }", kilopascals, BudgetMoment.AfterAdjustment, "bench: { ammeter: { error: ±0.1 %, fixed: ±2 µA } }");
+        BudgetTable table = Table("trim: { low: 5 mA, high: 18 mA, meter: 6.5 digit, accept: ±1 mA }", kilopascals, BudgetMoment.AfterAdjustment, "bench: { ammeter: { error: ±0.1 %, fixed: ±2 µA } }");
         Assert.Equal(0.001 * (4e-3 + (kilopascals / 100 * 16e-3)), Line(table, "bench ammeter error").Effect, 1e-8);
         Assert.Equal(2e-6, Line(table, "bench ammeter fixed error").Effect, 1e-8);
     }
@@ -61,7 +61,7 @@ public class OutputTrimTests
     [InlineData("±50 µA", Outcome.NotMet)]
     public void WhatIsShown_HasToBeAccepted(string accept, Outcome outcome)
     {
-        Finding finding = Of("output trim reached", $"trim: {{ low: 4 mA, high: 20 mA, accept: {accept} }}");
+        Finding finding = Of("output trim reached", $"trim: {{ low: 4 mA, high: 20 mA, meter: 6.5 digit, step: 10 nA, accept: {accept} }}");
         Assert.Equal(outcome, finding.Outcome);
         Assert.Equal(28e-6, Sketch.Figure(finding, "shown beside the lower current at most"), 1e-6);
         Assert.Equal(60e-6, Sketch.Figure(finding, "shown beside the higher current at most"), 1e-6);
@@ -73,24 +73,47 @@ public class OutputTrimTests
     [InlineData("low: 8 mA, high: 12 mA, meter: 3 digit", Outcome.NotMet, 320e-6)]
     public void TheTrim_HasToTakeAwayMoreThanItsMeterBrings(string trim, Outcome outcome, double ofMeter)
     {
-        Finding finding = Of("output trim worth its meter", $"trim: {{ {trim} }}");
+        Finding finding = Of("output trim worth its meter", $"trim: {{ {trim}, accept: ±0.5 mA }}");
         Assert.Equal(outcome, finding.Outcome);
         Assert.Equal(ofMeter, Sketch.Figure(finding, "of the meter"), 1e-8);
     }
 
     [Theory]
-    [InlineData("trim: { low: 20 mA, high: 4 mA }", "not above the lower one")]
-    [InlineData("trim: { low: 4 mA, high: 4 mA }", "not above the lower one")]
-    public void CurrentsThatGiveNoLine_AreAMistakeInTheFile(string trim, string says)
+    [InlineData("low: 20 mA, high: 4 mA, meter: 4.5 digit, accept: ±0.5 mA", "4 mA", "not above the lower one")]
+    [InlineData("low: 4 mA, high: 4 mA, meter: 4.5 digit, accept: ±0.5 mA", "4 mA", "not above the lower one")]
+    [InlineData("low: 0.5 mA, high: 20 mA, meter: 4.5 digit, accept: ±0.5 mA", "0.5 mA", "never gives this current")]
+    [InlineData("low: 4 mA, high: 25 mA, meter: 4.5 digit, accept: ±0.5 mA", "25 mA", "never gives this current")]
+    [InlineData("low: 11 mA, high: 12 mA, meter: 4.5 digit, accept: ±0.6 mA", "±0.6 mA", "may be the same")]
+    [InlineData("low: 4 mA, high: 20 mA, accept: ±0.5 mA", null, "meter")]
+    [InlineData("low: 4 mA, high: 20 mA, meter: 4.5 digit", null, "accept")]
+    public void ATrimThatMakesNoSense_IsAMistakeInTheFile(string trim, string? found, string says)
     {
-        Parsed<Instrument> parsed = InstrumentReader.ReadText("sink.yaml", LoopSketch.Sink(trim, dac: Dac));
-        Assert.Contains(says, Assert.Single(parsed.Diagnostics).Message, StringComparison.Ordinal);
+        string text = LoopSketch.Sink($"trim: {{ {trim} }}", dac: Dac);
+        Parsed<Instrument> parsed = InstrumentReader.ReadText("sink.yaml", text);
+        Diagnostic mistake = Assert.Single(parsed.Diagnostics);
+        Assert.Contains(says, mistake.Message, StringComparison.Ordinal);
+        Assert.False(string.IsNullOrEmpty(mistake.Expected));
+        if (found is not null)
+        {
+            Assert.Equal(found, text[mistake.Span.Start..mistake.Span.End]);
+        }
+    }
+
+    /// <summary>6.5 digits count to 0.01 µA at 4 mA and 0.1 µA at 20 mA: entered in whole microamperes, half of one more is lost.</summary>
+    [Theory]
+    [InlineData("", 0.51e-6)]
+    [InlineData(", step: 100 nA", 0.06e-6)]
+    [InlineData(", step: 10 nA", 0.01e-6)]
+    public void TheStepOfTheEntry_CountsWhereTheMeterTellsMoreApart(string step, double low)
+    {
+        BudgetTable table = Table($"trim: {{ low: 4 mA, high: 20 mA, meter: 6.5 digit, accept: ±1 mA{step} }}", 0, BudgetMoment.AfterAdjustment);
+        Assert.Equal(low, Line(table, "bench meter digits at the low current of the trim").Effect, 1e-9);
     }
 
     [Fact]
     public void AUnitThatRefuses_WorksUntrimmed()
     {
-        Evaluator evaluator = new(Model.Compile(Sketch.Read(LoopSketch.Sink("trim: { low: 4 mA, high: 20 mA, accept: ±50 µA }", dac: Dac))));
+        Evaluator evaluator = new(Model.Compile(Sketch.Read(LoopSketch.Sink("trim: { low: 4 mA, high: 20 mA, meter: 6.5 digit, accept: ±50 µA }", dac: Dac))));
         UnitState unit = evaluator.NewState();
         int offset = Enumerable.Range(0, evaluator.Model.Parameters.Count).Single(i => evaluator.Model.Parameters[i].ToString() == "writing offset");
         unit.Values[offset] = 2e-3;
