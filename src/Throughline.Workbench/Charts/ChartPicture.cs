@@ -30,7 +30,8 @@ internal static class ChartPicture
     };
 
     /// <summary>A chart as an SVG element.</summary>
-    public static string Draw(ChartContent content, double width, double height)
+    /// <param name="id">Of what it stands in, on its page: what the drawing refers to within itself is named after it.</param>
+    public static string Draw(string id, ChartContent content, double width, double height)
     {
         PlotModel model = new()
         {
@@ -81,7 +82,7 @@ internal static class ChartPicture
             });
         }
 
-        return Dress(XElement.Parse(SvgExporter.ExportToString(model, width, height, isDocument: false, useVerticalTextAlignmentWorkaround: true)), content.Title);
+        return Dress(XElement.Parse(SvgExporter.ExportToString(model, width, height, isDocument: false, useVerticalTextAlignmentWorkaround: true)), id, content.Title);
     }
 
     private static Axis Axis(AxisPosition position, ChartAxis said)
@@ -116,7 +117,7 @@ internal static class ChartPicture
     }
 
     /// <summary>Turns styles, which a page forbids, into attributes, and colours into those of the style sheet.</summary>
-    private static string Dress(XElement svg, string title)
+    private static string Dress(XElement svg, string id, string title)
     {
         foreach (XElement element in svg.DescendantsAndSelf())
         {
@@ -139,6 +140,17 @@ internal static class ChartPicture
                 {
                     colour.Value = name;
                 }
+            }
+
+            // Every drawing of the library counts its clipping areas from one, and several drawings stand on a page.
+            if (element.Name.LocalName == "clipPath" && element.Attribute("id") is { } named)
+            {
+                named.Value = $"{id}-{named.Value}";
+            }
+
+            if (element.Attribute("clip-path") is { } clip)
+            {
+                clip.Value = clip.Value.Replace("url(#", $"url(#{id}-", StringComparison.Ordinal);
             }
 
             element.Attribute("font-family")?.Remove();

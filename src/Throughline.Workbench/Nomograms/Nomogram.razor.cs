@@ -30,6 +30,10 @@ public sealed partial class Nomogram : ComponentBase, IAsyncDisposable
     [EditorRequired]
     public Followed Followed { get; set; } = null!;
 
+    /// <summary>See <see cref="Printed"/>.</summary>
+    [CascadingParameter(Name = Printed.Name)]
+    public bool IsPrinted { get; set; }
+
     private NomogramLayout Layout { get; set; } = null!;
 
     /// <summary>Called by the page while the hand moves.</summary>

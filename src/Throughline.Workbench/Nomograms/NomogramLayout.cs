@@ -68,7 +68,7 @@ internal sealed class NomogramLayout
             placed.Add(scale with
             {
                 NameLines = NameLines((scale.IsNotMet ? "■ " : "") + Words.Title(scale.Scale.Name), step),
-                CoveredAt = i > 0 && step < RoomForBoth && !double.IsNaN(placed[i - 1].Y) ? placed[i - 1].Y - ValueRise : double.NaN,
+                CoveredAt = i == 0 ? layout.Y(state.Measurand) : step < RoomForBoth && !double.IsNaN(placed[i - 1].Y) ? placed[i - 1].Y - ValueRise : double.NaN,
             });
         }
 
@@ -211,7 +211,7 @@ public sealed record PlacedScale
     /// <summary>The name, in one line or two.</summary>
     public ImmutableArray<(string Text, double Y)> NameLines { get; init; } = [];
 
-    /// <summary>Height at which the value of the scale before hides what stands left of the axis; NaN where nothing is hidden.</summary>
+    /// <summary>Height at which the hand, or the value of the scale before, hides what stands left of the axis; NaN where nothing is hidden.</summary>
     public double CoveredAt { get; init; } = double.NaN;
 
     public required ImmutableArray<Tick> Ticks { get; init; }

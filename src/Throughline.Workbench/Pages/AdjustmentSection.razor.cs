@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.AspNetCore.Components;
 using Throughline.Analysis;
 using Throughline.Instruments;
+using Throughline.Workbench.Parts;
 using Throughline.Workbench.State;
 
 namespace Throughline.Workbench.Pages;
@@ -25,6 +26,10 @@ public sealed partial class AdjustmentSection : ComponentBase
     [Parameter]
     [EditorRequired]
     public Followed Followed { get; set; } = null!;
+
+    /// <summary>See <see cref="Printed"/>.</summary>
+    [CascadingParameter(Name = Printed.Name)]
+    public bool IsPrinted { get; set; }
 
     protected override void OnParametersSet()
     {

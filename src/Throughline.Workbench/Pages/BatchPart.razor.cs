@@ -2,6 +2,7 @@ using System.Globalization;
 using Microsoft.AspNetCore.Components;
 using Throughline.Analysis;
 using Throughline.Instruments;
+using Throughline.Workbench.Parts;
 using Throughline.Workbench.State;
 
 namespace Throughline.Workbench.Pages;
@@ -37,6 +38,10 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
     [Parameter]
     [EditorRequired]
     public Followed Followed { get; set; } = null!;
+
+    /// <summary>See <see cref="Printed"/>.</summary>
+    [CascadingParameter(Name = Printed.Name)]
+    public bool IsPrinted { get; set; }
 
     /// <summary>The value of the measurand that is looked at.</summary>
     [Parameter]

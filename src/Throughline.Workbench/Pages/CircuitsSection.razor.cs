@@ -36,13 +36,6 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
         };
     }
 
-    /// <summary>What the file says of a part; of one inside a block, nothing: the block says it.</summary>
-    private ImmutableArray<Fact> FactsOf(CircuitContent found, Part part) => found.Facts.GetValueOrDefault((Shown.Name.Value, part.Name.Value), []);
-
-    private static string KeyOf(Fact fact) => string.Join(' ', fact.Path.Split(" / ")[4..]);
-
-    private string VoltsAt(string node) => State.Reading is { } reading && reading.Nodes.TryGetValue(node, out double volts) ? Engineering.Format(volts, "V", 4) : "";
-
     private static string Seconds(double seconds) => double.IsNaN(seconds) ? "—" : Engineering.Duration(seconds);
 
     private static string Decibel(double decibel) => double.IsNaN(decibel) ? "—" : Engineering.Fixed(Math.Min(decibel, 140), 0, "dB");

@@ -1,5 +1,6 @@
 using Microsoft.AspNetCore.Components;
 using Throughline.Instruments;
+using Throughline.Workbench.Parts;
 using Throughline.Workbench.State;
 
 namespace Throughline.Workbench.Pages;
@@ -23,6 +24,10 @@ public abstract class FollowingSection<T> : ComponentBase, IDisposable
     [Parameter]
     [EditorRequired]
     public Followed Followed { get; set; } = null!;
+
+    /// <summary>See <see cref="Printed"/>.</summary>
+    [CascadingParameter(Name = Printed.Name)]
+    public bool IsPrinted { get; set; }
 
     /// <summary>Asked to show a place of the file.</summary>
     [Parameter]

@@ -1,4 +1,3 @@
-using System.Collections.Immutable;
 using Microsoft.AspNetCore.Components;
 using Throughline.Analysis;
 using Throughline.Instruments;
@@ -11,7 +10,6 @@ namespace Throughline.Workbench.Pages;
 public sealed partial class InstrumentPage : ComponentBase, IDisposable
 {
     private InstrumentSession? _session;
-    private ImmutableArray<CheckDescription> _checks = [];
     private bool _showsFile = true;
     private bool? _showsFindings;
     private FileEditor? _editor;
@@ -66,11 +64,6 @@ public sealed partial class InstrumentPage : ComponentBase, IDisposable
 
     protected override void OnParametersSet()
     {
-        if (_checks.IsEmpty)
-        {
-            _checks = Workspace.Checks;
-        }
-
         if (_session?.Name != File)
         {
             Dispose();

@@ -54,5 +54,8 @@ internal static class Link
         }
     }
 
+    /// <summary>The whole review as a document.</summary>
+    public static string Review(string file) => QueryHelpers.AddQueryString("/download/review", "file", file);
+
     private static string Number(double value) => value.ToString("G9", CultureInfo.InvariantCulture);
 }

@@ -4,6 +4,7 @@ using Microsoft.AspNetCore.Builder;
 using Microsoft.AspNetCore.Http;
 using Microsoft.AspNetCore.Routing;
 using Throughline.Firmware;
+using Throughline.Workbench.Pages;
 using Throughline.Workbench.State;
 
 namespace Throughline.Workbench.Server;
@@ -14,7 +15,18 @@ internal static class Downloads
     /// <summary>Every entry of an archive has this time, so that equal code is an equal archive.</summary>
     private static readonly DateTimeOffset Epoch = new(1980, 1, 1, 0, 0, 0, TimeSpan.Zero);
 
-    public static void Map(IEndpointRouteBuilder routes) => routes.MapGet("/download/firmware", (string? file, string? part, Workspace workspace) =>
+    public static void Map(IEndpointRouteBuilder routes)
+    {
+        routes.MapGet("/download/firmware", Firmware);
+        routes.MapGet("/download/review", ReviewAsync);
+    }
+
+    private static async Task<IResult> ReviewAsync(string? file, Workspace workspace, CancellationToken cancel) =>
+        file is not null && workspace.Open(file) is { } session && await ReviewDocument.WriteAsync(workspace, session, cancel) is { } page
+            ? Results.Bytes(Encoding.UTF8.GetBytes(page), "text/html; charset=utf-8", "review.html")
+            : Results.NotFound();
+
+    private static IResult Firmware(string? file, string? part, Workspace workspace)
     {
         if (file is null || workspace.Open(file)?.State.Followed is not { } followed || FirmwareCode.Of(followed.Instrument) is not { Files.IsEmpty: false } code)
         {
@@ -41,5 +53,5 @@ internal static class Downloads
         }
 
         return Results.Bytes(stream.ToArray(), "application/zip", "firmware.zip");
-    });
+    }
 }

@@ -29,6 +29,10 @@ internal static class PageFiles
     /// <summary>The address of a file.</summary>
     public static string AddressOf(string name) => $"/assets/{Version}/{name}";
 
+    /// <summary>A file itself.</summary>
+    /// <exception cref="KeyNotFoundException">There is none of that name.</exception>
+    public static byte[] BytesOf(string name) => All[name].Bytes;
+
     public static void Map(IEndpointRouteBuilder routes)
     {
         routes.MapGet("/assets/{version}/{**name}", (string name, HttpContext context) => Serve(name, context, isKept: true));

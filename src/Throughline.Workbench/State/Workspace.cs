@@ -1,3 +1,4 @@
+using System.Collections.Frozen;
 using System.Collections.Immutable;
 using Throughline.Analysis;
 using Throughline.Workbench.Files;
@@ -15,6 +16,7 @@ public sealed class Workspace : IDisposable
     private readonly WorkbenchOptions _options;
     private readonly TimeProvider _time;
     private readonly ITimer _look;
+    private FrozenDictionary<string, CheckDescription>? _checks;
 
     public Workspace(OpenedFolder folder, WorkbenchOptions options, TimeProvider? time = null)
     {
@@ -29,8 +31,8 @@ public sealed class Workspace : IDisposable
     /// <summary>The checks beside those of the chain.</summary>
     public IReadOnlyList<IFurtherChecks> FurtherChecks => _options.FurtherChecks;
 
-    /// <summary>Every check there is.</summary>
-    public ImmutableArray<CheckDescription> Checks => [.. CheckReference.Of(_options.FurtherChecks)];
+    /// <summary>What the check of a finding says of itself.</summary>
+    public CheckDescription? CheckOf(Finding finding) => (_checks ??= CheckReference.Of(_options.FurtherChecks).ToFrozenDictionary(c => c.Name)).GetValueOrDefault(finding.Check);
 
     /// <summary>The session of a file of the folder; null when there is no such file or it can't be read as text.</summary>
     public InstrumentSession? Open(string name)
