@@ -67,6 +67,7 @@ internal static class CheckList
         new ConsumersCheck(),
         new SupplyRippleCheck(),
         new StartUpCheck(),
+        new BrownOutCheck(),
         new BatteryCheck(),
         new BarrierCheck(),
         new GroundLeakageCheck(),

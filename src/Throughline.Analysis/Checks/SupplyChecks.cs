@@ -247,7 +247,6 @@ internal sealed class StartUpCheck : Check
             yield break;
         }
 
-        const double Near = 20e-6;
         ArithmeticStage? processor = context.Model.Arithmetic;
         if (StartSurvey.NeverStarts(processor, Powering.RailOf(context.Instrument, processor?.Name.Value)))
         {
@@ -262,8 +261,8 @@ internal sealed class StartUpCheck : Check
             yield break;
         }
 
-        StartPhase worst = phases.MaxBy(p => Falseness(p.LoopAmperes))!;
-        double falseness = Falseness(worst.LoopAmperes);
+        StartPhase worst = phases.MaxBy(p => StartSurvey.Falseness(p.LoopAmperes))!;
+        double falseness = StartSurvey.Falseness(worst.LoopAmperes);
         yield return CheckContext.Finding(
             this,
             "loop",
@@ -280,11 +279,6 @@ internal sealed class StartUpCheck : Check
             ],
             "Take an output converter that begins at code 0, or hold the output stage off until the processor writes.",
             context.Model.OutputConverter!.Span);
-
-        // How far inside the measured values, as a part of a milliampere; below 0 outside of them.
-        static double Falseness(double amperes) => double.IsNaN(amperes)
-            ? 1
-            : Math.Min(amperes - (LoopSignals.FailureLow + Near), LoopSignals.FailureHigh - Near - amperes) / 1e-3;
     }
 }
 

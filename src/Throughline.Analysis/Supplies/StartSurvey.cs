@@ -7,6 +7,9 @@ namespace Throughline.Analysis;
 /// <summary>What the loop carries from power on to the first code that the processor writes.</summary>
 internal static class StartSurvey
 {
+    /// <summary>What an adjusted output may be wrong by, A.</summary>
+    private const double Near = 20e-6;
+
     public static ImmutableArray<StartPhase> Build(CheckContext context)
     {
         Instrument instrument = context.Instrument;
@@ -42,7 +45,13 @@ internal static class StartSurvey
     public static bool NeverStarts(ArithmeticStage? processor, Supply? rail) =>
         processor?.ResetsBelow is { } threshold && rail is not null && Math.Abs(rail.Voltage.Quantity.Value) - rail.Voltage.Quantity.Tolerance < threshold.High;
 
-    private static bool IsStated(Instrument instrument) =>
+    /// <summary>How far a current is inside those that a receiver takes for a measured value, mA; below 0 outside of them.</summary>
+    public static double Falseness(double amperes) => double.IsNaN(amperes)
+        ? 1
+        : Math.Min(amperes - (LoopSignals.FailureLow + Near), LoopSignals.FailureHigh - Near - amperes) / 1e-3;
+
+    /// <summary>Whether the file says anything of starting and reset.</summary>
+    public static bool IsStated(Instrument instrument) =>
         instrument.Supplies.Any(s => s.StartsIn is not null) || instrument.Stages.OfType<ArithmeticStage>().Any(a => a.StartsIn is not null || a.ResetsBelow is not null);
 
     private static double UpAfter(Instrument instrument, Supply supply) =>

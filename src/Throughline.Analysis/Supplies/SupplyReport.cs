@@ -21,6 +21,9 @@ public sealed record SupplyReport
     /// <summary>From power on to the first code; empty where nothing of it is stated.</summary>
     public ImmutableArray<StartPhase> Start { get; init; } = [];
 
+    /// <summary>Each source from outside as it falls and rises; empty where nothing of starting and reset is stated.</summary>
+    public ImmutableArray<BrownOut> BrownOuts { get; init; } = [];
+
     /// <summary>What display and loop say with each supply missing.</summary>
     public ImmutableArray<FaultRow> Missing { get; init; } = [];
 

@@ -27,6 +27,7 @@ internal sealed class SupplyReportBuilder(CheckContext context)
             Worst = solved.Length == points.Length ? [.. context.Instrument.Supplies.Select((s, i) => WorstOf(s, i, solved))] : [],
             Ripple = RippleSurvey.Build(context),
             Start = StartSurvey.Build(context),
+            BrownOuts = BrownOutSurvey.Build(context),
             Crossings = [.. CrossingsOf(context.Instrument)],
             Grounds = GroundSurvey.Build(context),
         };

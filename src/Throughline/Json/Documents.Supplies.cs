@@ -24,10 +24,16 @@ internal static partial class Documents
             r.Supply.Name.Value, Finite(r.Hertz), [.. r.Rails.Select(v => new RailRippleShape(v.Rail, Finite(v.Volts)))], Finite(r.Display), Finite(r.LoopAmperes),
             Finite(r.AveragingGain)))],
         [.. report.Start.Select(p => new StartPhaseShape(Finite(p.FromSeconds), Finite(p.UntilSeconds), p.Missing, p.Output, Finite(p.LoopAmperes)))],
+        [.. report.BrownOuts.Select(b => new BrownOutShape(
+            b.Source,
+            [.. b.Stretches.Select(s => new BrownOutStretchShape(Finite(s.High), Finite(s.Low), s.Gone, s.Sagging, s.Processor, LoopOf(s.Falling), LoopOf(s.Rising)))],
+            b.Unstated))],
         [.. report.Missing.Select(r => new FaultShape(r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), Finite(r.RailVolts), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))],
         report.Grounds is { } g
             ? new(Finite(g.Volts), Finite(g.Hertz), Finite(g.LeakageAmperes), Finite(g.Isolated), Finite(g.Joined), Finite(g.LoopIsolated), Finite(g.LoopJoined))
             : null);
+
+    private static BrownOutLoopShape LoopOf(BrownOutLoop loop) => new(loop.Output, Finite(loop.Least), Finite(loop.Greatest), loop.Falseness > 0);
 
     private static SupplyPointShape PointOf(SupplyPoint point) => new(
         point.Conditions,

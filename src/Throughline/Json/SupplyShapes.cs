@@ -20,7 +20,7 @@ internal sealed record SuppliesDocument
 
 internal sealed record SupplyReportShape(
     SupplyPointShape? Typical, SupplyPointShape? Hardest, ImmutableArray<RailWorstShape> Worst, ImmutableArray<RippleShape> Ripple, ImmutableArray<StartPhaseShape> Start,
-    ImmutableArray<FaultShape> Missing, GroundShiftShape? Grounds);
+    ImmutableArray<BrownOutShape> BrownOuts, ImmutableArray<FaultShape> Missing, GroundShiftShape? Grounds);
 
 internal sealed record SupplyPointShape(
     string Conditions, ImmutableArray<RailShape> Rails, double? Outside, double? Other, double? Circuit, double? Loop, double? Draws, double? Loss, double? Unaccounted);
@@ -37,6 +37,13 @@ internal sealed record RippleShape(string Supply, double? Frequency, ImmutableAr
 internal sealed record RailRippleShape(string Rail, double? Voltage);
 
 internal sealed record StartPhaseShape(double? From, double? Until, ImmutableArray<string> Missing, string Output, double? Loop);
+
+internal sealed record BrownOutShape(string Source, ImmutableArray<BrownOutStretchShape> Stretches, ImmutableArray<string> Unstated);
+
+internal sealed record BrownOutStretchShape(
+    double? High, double? Low, ImmutableArray<string> Gone, ImmutableArray<string> Sagging, string Processor, BrownOutLoopShape Falling, BrownOutLoopShape Rising);
+
+internal sealed record BrownOutLoopShape(string Output, double? Least, double? Greatest, bool False);
 
 internal sealed record GroundShiftShape(
     double? Difference, double? Frequency, double? Leakage, double? Isolated, double? Joined, double? LoopIsolated, double? LoopJoined);

@@ -3,7 +3,7 @@ using Throughline.Instruments;
 
 namespace Throughline.Output;
 
-/// <summary>The supplies for a person: the tree, where the power goes, ripple, start-up, missing rails.</summary>
+/// <summary>The supplies for a person: the tree, where the power goes, ripple, start-up, brown-out, missing rails.</summary>
 internal static class SuppliesText
 {
     private const int Indent = 2;
@@ -29,6 +29,7 @@ internal static class SuppliesText
         Power(page, report);
         Ripple(page, instrument, report);
         Start(page, report);
+        BrownOuts(page, report);
         Missing(page, instrument, report);
         if (picture is not null)
         {
@@ -154,6 +155,43 @@ internal static class SuppliesText
 
         table.Write(page, Indent);
         page.Line();
+    }
+
+    private static void BrownOuts(Page page, SupplyReport report)
+    {
+        foreach (BrownOut brownOut in report.BrownOuts)
+        {
+            page.Line($"{brownOut.Source} falling, and rising again", Ink.Strong);
+            Table table = new(
+            [
+                new TableColumn("from", "V"), new TableColumn("to", "V"), new TableColumn("gone", "", IsNumeric: false), new TableColumn("sagging", "", IsNumeric: false),
+                new TableColumn("processor", "", IsNumeric: false), new TableColumn("output falling", "", IsNumeric: false), new TableColumn("loop", "mA"),
+                new TableColumn("output rising", "", IsNumeric: false), new TableColumn("loop", "mA"), new TableColumn("", "", IsNumeric: false),
+            ]);
+            foreach (BrownOutStretch stretch in brownOut.Stretches)
+            {
+                bool isFalse = Math.Max(stretch.Falling.Falseness, stretch.Rising.Falseness) > 0;
+                table.Add(
+                [
+                    Engineering.Fixed(stretch.High, 2), Engineering.Fixed(stretch.Low, 2), string.Join(", ", stretch.Gone), string.Join(", ", stretch.Sagging), stretch.Processor,
+                    stretch.Falling.Output, Currents(stretch.Falling), stretch.Rising.Output, Currents(stretch.Rising), isFalse ? "a false value" : "",
+                ]);
+            }
+
+            table.Write(page, Indent);
+            if (!brownOut.Unstated.IsEmpty)
+            {
+                page.Paragraph(Indent, "", $"No input range is stated of {string.Join(", ", brownOut.Unstated)}: taken to work down to nothing.", Ink.Quiet);
+            }
+
+            page.Line();
+        }
+
+        static string Currents(BrownOutLoop loop)
+        {
+            (string least, string greatest) = (Engineering.Fixed(loop.Least * 1e3, 2), Engineering.Fixed(loop.Greatest * 1e3, 2));
+            return least == greatest ? least : $"{least} .. {greatest}";
+        }
     }
 
     private static void Missing(Page page, Instrument instrument, SupplyReport report)
