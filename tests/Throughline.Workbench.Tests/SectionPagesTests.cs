@@ -54,6 +54,39 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
     }
 
     [Fact]
+    public async Task Part_PressedInTheDrawing_IsAtHandInTheTable()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("circuits", Nutrient, "&stage=output"));
+        IPage page = watched.Page;
+        ILocator part = page.Locator(".drawn [data-part='R8'], .drawn [data-part='Q1']").First;
+        string name = (await part.GetAttributeAsync("data-part"))!;
+        await part.Locator("rect").First.ClickAsync();
+        Assert.Equal(name, await page.EvaluateAsync<string>("() => document.activeElement.closest('tr')?.dataset.part"));
+        Assert.Contains("chosen", await part.GetAttributeAsync("class") ?? "", StringComparison.Ordinal);
+
+        // And the other way round.
+        await page.Locator("tr[data-part='U3'] input").First.FocusAsync();
+        await page.Locator(".drawn [data-part='U3'].chosen").WaitForAsync(new() { State = WaitForSelectorState.Attached });
+        Assert.Equal(1, await page.Locator(".drawn .chosen").CountAsync());
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Finding_Opened_LeadsToItsPicture()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("chain", "nutrient-ph/flawed/01-gain.yaml"));
+        IPage page = watched.Page;
+        await page.Locator("[data-check='stage does what its intent says'] .finding-head").First.ClickAsync();
+        await page.GetByText("seen in circuits").ClickAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "input", Exact = true, Pressed = true }).WaitForAsync();
+        await page.GetByRole(AriaRole.Button, new() { Name = "Findings" }).ClickAsync();
+        await page.Locator("[data-check='noise at the display'] .finding-head").ClickAsync();
+        await page.GetByText("seen in circuits").Last.ClickAsync();
+        await page.WaitForFunctionAsync("() => { const b = document.querySelector('#noise')?.getBoundingClientRect(); return b && b.top >= 0 && b.bottom <= innerHeight; }");
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
     public async Task Exports_OfPictureAndTable_AreWholeFiles()
     {
         await using WatchedPage watched = await browser.OpenAsync(served.Served.Page("supplies", Nutrient));

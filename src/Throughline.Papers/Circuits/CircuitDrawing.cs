@@ -38,8 +38,10 @@ public static class CircuitDrawing
         {
             bool isAccused = accused.Contains(part.Part.Name.Value);
             string ink = isAccused ? Ground.Vermilion : Ground.Ink;
+            page.OpenPart(part.Part.Name.Value, part.Body);
             Symbol(page, part, ink);
             Words(page, part, isAccused, ink);
+            page.ClosePart();
         }
 
         foreach (NodeLine node in layout.Nodes)

@@ -19,6 +19,12 @@ internal sealed class SvgPage
         Rectangle(0, 0, width, height, Ground.Paper);
     }
 
+    /// <summary>What is drawn until <see cref="ClosePart"/> is one part, which a page can find by its name and take hold of anywhere in its area.</summary>
+    public void OpenPart(string name, Area area) =>
+        _text.Append($"<g data-part=\"{Escape(name)}\"><rect x=\"{Of(area.Left - 3)}\" y=\"{Of(area.Top - 3)}\" width=\"{Of(area.Right - area.Left + 6)}\" height=\"{Of(area.Bottom - area.Top + 6)}\" fill=\"none\" stroke=\"none\" pointer-events=\"all\"/>\n");
+
+    public void ClosePart() => _text.Append("</g>\n");
+
     public void Rectangle(double x, double y, double width, double height, string fill, string stroke = "none", double thickness = 1) =>
         _text.Append($"<rect x=\"{Of(x)}\" y=\"{Of(y)}\" width=\"{Of(width)}\" height=\"{Of(height)}\" fill=\"{fill}\" stroke=\"{stroke}\" stroke-width=\"{Of(thickness)}\"/>\n");
 

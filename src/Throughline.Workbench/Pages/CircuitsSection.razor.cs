@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Microsoft.AspNetCore.Components;
 using Throughline.Analysis;
 using Throughline.Instruments;
 using Throughline.Papers;
@@ -11,10 +12,15 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
 {
     private string? _stage;
     private string? _effect;
+    private string? _faultStage;
+
+    /// <summary>The stage that the address names; null for the first.</summary>
+    [SupplyParameterFromQuery]
+    public string? Stage { get; set; }
 
     private IEnumerable<CircuitStage> Stages => Followed.Instrument.Stages.OfType<CircuitStage>().Where(s => !s.Parts.IsEmpty);
 
-    private CircuitStage Shown => Stages.FirstOrDefault(s => s.Name.Value == _stage) ?? Stages.First();
+    private CircuitStage Shown => Stages.FirstOrDefault(s => s.Name.Value == (_stage ?? Stage)) ?? Stages.First();
 
     /// <summary>Parts that a finding which is not met speaks of.</summary>
     private HashSet<string> Accused => [.. State.Review?.Findings.Where(f => f.Outcome == Outcome.NotMet).Select(f => f.Subject) ?? []];
@@ -35,6 +41,8 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
             Layouts = instrument.Stages.OfType<CircuitStage>().Where(s => !s.Parts.IsEmpty).ToImmutableDictionary(s => s.Name.Value, s => CircuitLayout.Of(s, volts, CircuitLayout.RailsOf(instrument))),
         };
     }
+
+    private IEnumerable<FaultRow> OfStage(CircuitContent found) => found.Faults.Rows.Where(r => string.IsNullOrEmpty(_faultStage) || r.Stage == _faultStage);
 
     private static string Seconds(double seconds) => double.IsNaN(seconds) ? "—" : Engineering.Duration(seconds);
 
@@ -60,6 +68,31 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
                 new ChartLine([.. response.Frequencies.Where(f => f.Hertz > 0).Select(f => (f.Hertz, Math.Max(Least, f.WithAveraging)))]),
             ],
         };
+    }
+
+    private static ChartContent Phase(ResponseReport response) => new("Phase from the measurand to the converter, degrees", new ChartAxis("Hz", IsLogarithmic: true), new ChartAxis(""))
+    {
+        Lines = [new ChartLine(Unwrapped(response.Frequencies.Where(f => f.Hertz > 0 && double.IsFinite(f.Degrees))))],
+    };
+
+    /// <summary>Degrees without the jumps of whole turns.</summary>
+    private static ImmutableArray<(double X, double Y)> Unwrapped(IEnumerable<FrequencyPoint> points)
+    {
+        ImmutableArray<(double X, double Y)>.Builder curve = ImmutableArray.CreateBuilder<(double X, double Y)>();
+        double turns = 0;
+        double last = double.NaN;
+        foreach (FrequencyPoint point in points)
+        {
+            if (!double.IsNaN(last))
+            {
+                turns -= Math.Round((point.Degrees - last) / 360);
+            }
+
+            last = point.Degrees;
+            curve.Add((point.Hertz, point.Degrees + (360 * turns)));
+        }
+
+        return curve.ToImmutable();
     }
 
     private static ChartContent StepOf(ResponseReport response) => new("Share of a step of the measurand, over time", new ChartAxis("s"), new ChartAxis("", 0, 1.08))

@@ -30,7 +30,7 @@ public sealed class FindingTests : ComponentContext
     public async Task FindingList_OfAReview_GroupsByStageAndHasTheLeastRoomFirst()
     {
         InstrumentSession session = await ReviewedAsync(Flawed);
-        IRenderedComponent<FindingList> list = Render<FindingList>(p => p.Add(l => l.State, session.State));
+        IRenderedComponent<FindingList> list = Render<FindingList>(p => p.Add(l => l.State, session.State).Add(l => l.File, Flawed));
         ImmutableArray<Finding> all = session.State.Review!.Findings;
         Assert.Equal(all.Select(f => f.Stage).Distinct().Select(Words.Title), list.FindAll(".stage h3").Select(h => h.TextContent));
         foreach (IElement stage in list.FindAll(".stage"))
