@@ -11,6 +11,9 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
     /// <summary>The user's calibration in whole numbers; null where the user does not calibrate or no arithmetic is known.</summary>
     public CalibrationDesign? Calibration { get; } = Design is { Trouble: null } ? CalibrationDesign.Of(Design.Law.Instrument) : null;
 
+    /// <summary>The trim of the output in whole numbers; null where it is not trimmed or no arithmetic is known.</summary>
+    public OutputTrimDesign? OutputTrim { get; } = Design is { Trouble: null } ? OutputTrimDesign.Of(Design.Law.Instrument) : null;
+
     public static FirmwareCode Of(Instrument instrument)
     {
         if (ArithmeticDesign.Of(instrument) is not { } design)
@@ -26,11 +29,14 @@ public sealed record FirmwareCode(ArithmeticDesign? Design, ArithmeticProof? Pro
         ArithmeticProof proof = ArithmeticProof.Of(design);
         string? trouble = !proof.Overflows.IsEmpty ? $"{proof.Overflows[0].Node.Name} does not fit its word."
             : !proof.ZeroDivisors.IsEmpty ? $"{proof.ZeroDivisors[0].Name} can be zero and divides." : null;
-        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. CalibrationFiles(instrument), .. SettingsFiles(instrument), .. PanelFiles(instrument)] : []);
+        return new FirmwareCode(design, proof, trouble, trouble is null ? [.. ArithmeticCode.Write(design), .. CalibrationFiles(instrument), .. OutputTrimFiles(instrument), .. SettingsFiles(instrument), .. PanelFiles(instrument)] : []);
     }
 
     private static ImmutableArray<GeneratedFile> CalibrationFiles(Instrument instrument) =>
         CalibrationDesign.Of(instrument) is { IsSound: true } calibration ? CalibrationCode.Write(calibration) : [];
+
+    private static ImmutableArray<GeneratedFile> OutputTrimFiles(Instrument instrument) =>
+        OutputTrimDesign.Of(instrument) is { } trim && OutputTrimProof.Of(trim).IsSound ? OutputTrimCode.Write(trim) : [];
 
     private static ImmutableArray<GeneratedFile> SettingsFiles(Instrument instrument) =>
         SettingsLayout.Of(instrument) is { Trouble: null } settings

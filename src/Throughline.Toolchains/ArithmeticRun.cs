@@ -112,9 +112,9 @@ internal static class ArithmeticRun
             text.Append(CultureInfo.InvariantCulture, $"{t.Word.CType} board_read_temperature(void)\n{{\n    return given.temperature;\n}}\n\n");
         }
 
-        if (design.OutputCode is { } output)
+        if (design.OutputWord is { } output)
         {
-            text.Append(CultureInfo.InvariantCulture, $"void board_write_converter({output.Word.CType} code)\n{{\n    (void)code;\n}}\n\n");
+            text.Append(CultureInfo.InvariantCulture, $"void board_write_converter({output.CType} code)\n{{\n    (void)code;\n}}\n\n");
         }
 
         text.Append(

@@ -48,7 +48,11 @@ public sealed class ArithmeticDesign
     /// <summary>Steps of the display; null without a display.</summary>
     public Node? Shown { get; private set; }
 
+    /// <summary>In whole codes, limits and failure current applied; where the output is trimmed, in parts of a code, before the trim.</summary>
     public Node? OutputCode { get; private set; }
+
+    /// <summary>The word of what the output converter is given; null without one.</summary>
+    public Word? OutputWord => OutputCode is null ? null : OutputStepsPerCode(Law) == 1 ? OutputCode.Word : Word.For(0, (1L << Law.OutputConverter!.Bits) - 1, Law.Arithmetic.WordBits);
 
     public Node? Temperature { get; private set; }
 
@@ -96,6 +100,9 @@ public sealed class ArithmeticDesign
             return (ends.Min(), ends.Max());
         }
     }
+
+    /// <summary>In how many steps of a code the output code is computed: one, or more where a trim comes after it.</summary>
+    internal static int OutputStepsPerCode(ChainLaw law) => law.Instrument.Loop?.Trim is not null && PanelOutputLine.CodesOf(law) is not null ? OutputTrimDesign.StepsPerCode : 1;
 
     /// <summary>The design of an instrument; null when it has no converter or no arithmetic.</summary>
     public static ArithmeticDesign? Of(Instrument instrument)
@@ -672,6 +679,10 @@ public sealed class ArithmeticDesign
             Node y = design.Measurand;
             double full = Math.ScaleB(1, dac.Bits) - 1;
             double CodeAt(double measurand) => _law.OutputCodeOf(scale.Forward(measurand));
+            int steps = OutputStepsPerCode(_law);
+            double step = 1.0 / steps;
+            double StepsAt(double code) => steps == 1 ? _law.NearestOutputCode(code) : Math.Round(code * steps);
+            string remark = steps == 1 ? "the output converter's code" : FormattableString.Invariant($"the output converter's code, in {steps} steps each");
             bool rises = scale.To[0] < scale.To[^1];
             double one = loop.Under is { } under ? scale.Inverse(under.Value) : rises ? scale.FirstFrom : scale.LastFrom;
             double two = loop.Over is { } over ? scale.Inverse(over.Value) : rises ? scale.LastFrom : scale.FirstFrom;
@@ -690,21 +701,22 @@ public sealed class ArithmeticDesign
             if (isStraight)
             {
                 Node about = program.Subtract("about_middle", held, program.Constant("middle", middle, y.Step, y.Unit, "the middle of the loop's scale"), "from the middle of the scale");
-                code = Straight("output", about, slope, CodeAt(middle), 1, "", "the output converter's code");
+                code = Straight("output", about, slope, CodeAt(middle), step, "", remark);
             }
             else
             {
-                code = Curve("output", held, CodeAt, 1, "", 0.02, "the output converter's code");
+                code = Curve("output", held, CodeAt, step, "", 0.02, remark);
             }
 
-            design.OutputError = code.Error - (Math.Abs(slope) * y.Error) - 0.5;
-            double ends = _law.NearestOutputCode(CodeAt(low));
-            double other = _law.NearestOutputCode(CodeAt(high));
-            code = program.Clamp("output_held", code, (Int128)Math.Max(0, Math.Min(ends, other)), (Int128)Math.Min(full, Math.Max(ends, other)), "the codes of the loop's limits");
+            // With a trim behind it the half code comes there.
+            design.OutputError = code.Error - (Math.Abs(slope) * y.Error) - (steps == 1 ? 0.5 : 0);
+            double ends = StepsAt(CodeAt(low));
+            double other = StepsAt(CodeAt(high));
+            code = program.Clamp("output_held", code, (Int128)Math.Max(0, Math.Min(ends, other)), (Int128)Math.Min(full * steps, Math.Max(ends, other)), "the codes of the loop's limits");
             if (_law.Arithmetic.Plausible is { } plausible && loop.Failure is { } failure && double.IsFinite(_law.OutputCodeOf(failure.Value)))
             {
                 code = program.Select(
-                    "output_code", code, y, Up(plausible.Low, y.Step), Down(plausible.High, y.Step), (Int128)_law.NearestOutputCode(_law.OutputCodeOf(failure.Value)), "or that of the failure current");
+                    "output_code", code, y, Up(plausible.Low, y.Step), Down(plausible.High, y.Step), (Int128)StepsAt(_law.OutputCodeOf(failure.Value)), "or that of the failure current");
             }
 
             design.OutputCode = code;

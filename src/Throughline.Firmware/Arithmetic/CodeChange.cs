@@ -32,7 +32,7 @@ public sealed record CodeChange(string Name, string Remark, string? Old, string?
             return facts;
         }
 
-        foreach (Node node in design.Program.Nodes)
+        foreach (Node node in design.Program.Nodes.Concat(OutputTrimDesign.Of(instrument)?.Program.Nodes.Select(n => n with { Name = "output_trim_" + n.Name }) ?? []))
         {
             string? text = node.Operation switch
             {

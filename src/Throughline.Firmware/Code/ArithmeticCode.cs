@@ -70,7 +70,8 @@ public sealed class ArithmeticCode
 
         if (_design.OutputCode is { } output)
         {
-            yield return (output, "output_code", "for the output converter, limits and failure applied");
+            yield return (output, "output_code", ArithmeticDesign.OutputStepsPerCode(_design.Law) == 1 ? "for the output converter, limits and failure applied"
+                : FormattableString.Invariant($"for the output's trim, limits and failure applied, {OutputTrimDesign.StepsPerCode} steps in a code of the output converter"));
         }
     }
 
@@ -91,11 +92,11 @@ public sealed class ArithmeticCode
             Line($"{CodeType(temperature)} board_read_temperature(void);");
         }
 
-        if (_design.OutputCode is { } output)
+        if (_design.OutputCode is not null)
         {
             Line();
             Line($"/* Gives a code to the output converter {CodeText.Comment(_design.Law.OutputConverter!.Name.Value)}. */");
-            Line($"void board_write_converter({CodeType(output)} code);");
+            Line($"void board_write_converter({_design.OutputWord!.Value.CType} code);");
         }
 
         if (SettingsLayout.Of(_design.Law.Instrument) is { Trouble: null })
@@ -278,10 +279,10 @@ public sealed class ArithmeticCode
             Line("}");
         }
 
-        if (_design.OutputCode is { } output)
+        if (_design.OutputCode is not null)
         {
             Line();
-            Line($"void board_write_converter({CodeType(output)} code)");
+            Line($"void board_write_converter({_design.OutputWord!.Value.CType} code)");
             Line("{");
             Line("    (void)code;");
             Line("}");

@@ -14,6 +14,7 @@ internal sealed class InstrumentCode
     private readonly PanelProgram _program;
     private readonly ArithmeticDesign _design;
     private readonly CalibrationDesign? _calibration;
+    private readonly OutputTrimDesign? _trim;
     private readonly SettingsLayout? _settings;
     private readonly StringBuilder _text = new();
 
@@ -22,6 +23,7 @@ internal sealed class InstrumentCode
         _program = program;
         _design = program.Arithmetic;
         _calibration = program.Calibration;
+        _trim = HasOutput ? program.OutputTrim : null;
         _settings = SettingsLayout.Of(program.Arithmetic.Law.Instrument) is { Trouble: null } layout ? layout : null;
     }
 
@@ -63,6 +65,9 @@ internal sealed class InstrumentCode
 
     private bool IsSummed => _design.Sum != _design.Code;
 
+    /// <summary>The word of what is asked of the output: a code, or steps of one where a trim comes after it.</summary>
+    private Word StepsWord => _trim?.Steps.Word ?? _design.OutputCode!.Word;
+
     private bool HasOutput => _design.OutputCode is not null && _program.Output is not null;
 
     private void Line(string line = "") => _text.Append(line).Append('\n');
@@ -79,6 +84,11 @@ internal sealed class InstrumentCode
         if (_calibration is not null)
         {
             Line("#include \"calibration.h\"");
+        }
+
+        if (_trim is not null)
+        {
+            Line("#include \"output_trim.h\"");
         }
 
         Line("#include \"panel.h\"");
@@ -102,6 +112,11 @@ internal sealed class InstrumentCode
         }
 
         Evaluate();
+        if (_trim is not null)
+        {
+            Trimmed();
+        }
+
         if (HasOutput)
         {
             Output();
@@ -139,11 +154,20 @@ internal sealed class InstrumentCode
         Line("    uint8_t is_outside;");
         if (HasOutput)
         {
-            string code = _design.OutputCode!.Word.CType;
+            string code = StepsWord.CType;
             Line("    uint8_t has_reading;");
             Line($"    {code} computed; /* output codes: of the last reading, */");
             Line($"    {code} followed; /* of the last one that the loop followed, */");
-            Line($"    {code} given; /* and what the converter was given */");
+            if (_trim is null)
+            {
+                Line($"    {code} given; /* and what the converter was given */");
+            }
+            else
+            {
+                Line($"    {code} asked; /* and what is asked for now; all in steps of the trim */");
+                Line($"    {_trim.Given.Word.CType} given; /* what the converter was given */");
+                Line("    struct output_trim trim;");
+            }
         }
 
         if (_calibration is not null)
@@ -313,7 +337,7 @@ internal sealed class InstrumentCode
     private void Output()
     {
         PanelOutputLine line = _program.Output!;
-        string code = _design.OutputCode!.Word.CType;
+        string code = StepsWord.CType;
         int entry = _program.EntryOf(PanelSource.TestCurrent);
         if (entry >= 0)
         {
@@ -321,17 +345,17 @@ internal sealed class InstrumentCode
             bool fits = Int128.Max(Int128.Abs(test.Low), Int128.Abs(test.High)) * Math.Abs(line.Factor) + Math.Abs(line.Added) + line.Divisor <= int.MaxValue;
             string wide = fits ? "int32_t" : "int64_t";
             string suffix = fits ? "" : "LL";
-            Line("/* The code of a test current as entered. */");
+            Line(_trim is null ? "/* The code of a test current as entered. */" : "/* The steps of a test current as entered. */");
             Line($"static {code} code_of_current(int32_t entered)");
             Line("{");
             Line($"    const {wide} number = entered * {(fits ? "" : "(int64_t)")}{CodeText.Number(line.Factor)}{suffix} + {CodeText.Number(line.Added)}{suffix};");
             Line($"    const {wide} whole = (number + {CodeText.Number(line.Divisor / 2)}{suffix}) / {CodeText.Number(line.Divisor)}{suffix};");
-            Line($"    return number <= 0 ? 0 : whole > {CodeText.Number(line.GreatestCode)}{suffix} ? {CodeText.Literal(line.GreatestCode, _design.OutputCode.Word)} : ({code})whole;");
+            Line($"    return number <= 0 ? 0 : whole > {CodeText.Number(line.GreatestStep)}{suffix} ? {CodeText.Literal(line.GreatestStep, StepsWord)} : ({code})whole;");
             Line("}");
             Line();
         }
 
-        Line("/* What the loop does while the present screen is shown. */");
+        Line(_trim is null ? "/* What the loop does while the present screen is shown. */" : "/* What the loop does while the present screen is shown, in steps of the trim. */");
         Line($"static {code} output_code(void)");
         Line("{");
         if (entry >= 0)
@@ -344,13 +368,57 @@ internal sealed class InstrumentCode
 
         Line("    if (panel_loop() == PANEL_LOOP_FOLLOWS && instrument.has_reading)");
         Line("    {");
-        Line(PanelEngine.FailureCode(_program) is { } failure
-            ? $"        instrument.followed = ({Any("instrument.is_broken", _settings is null ? "" : "instrument.is_corrupt")}) ? ({code}){CodeText.Literal(failure, _design.OutputCode.Word)} : instrument.computed;"
+        Line(PanelEngine.FailureSteps(_program) is { } failure
+            ? $"        instrument.followed = ({Any("instrument.is_broken", _settings is null ? "" : "instrument.is_corrupt")}) ? ({code}){CodeText.Literal(failure, StepsWord)} : instrument.computed;"
             : "        instrument.followed = instrument.computed;");
         Line("    }");
         Line("    return instrument.followed;");
         Line("}");
         Line();
+    }
+
+    /// <summary>The trim from the settings, and what it makes of what is asked for.</summary>
+    private void Trimmed()
+    {
+        Line("/* What the output is trimmed with, from the settings. */");
+        Line("static void trim_with_settings(void)");
+        Line("{");
+        Line($"    instrument.trim.offset = {FromSettings(MemoryKeeps.OutputTrimOffset, _trim!.Offset)};");
+        Line($"    instrument.trim.gain = {FromSettings(MemoryKeeps.OutputTrimGain, _trim.Gain)};");
+        Line("}");
+        Line();
+    }
+
+    private string JudgedTrim(PanelSource source)
+    {
+        long step = _program.Entries[_program.EntryOf(source)].Step;
+        string name = source == PanelSource.OutputTrimLow ? "low" : "high";
+        return step == 1 ? name : FormattableString.Invariant($"({name} + {step / 2}) / {step}");
+    }
+
+    /// <summary>Settings that were lost stay lost until someone calibrates or restores them: a trim does not make them good.</summary>
+    private void JudgeTrim()
+    {
+        List<string> lines =
+        [
+            $"if (!output_trim_fit(&instrument.trim, {JudgedTrim(PanelSource.OutputTrimLow)}, {JudgedTrim(PanelSource.OutputTrimHigh)}))", "{", "    return 0;", "}",
+        ];
+        bool isKept = false;
+        foreach ((MemoryKeeps keeps, string field, Node node) in new[] { (MemoryKeeps.OutputTrimOffset, "offset", _trim!.Offset), (MemoryKeeps.OutputTrimGain, "gain", _trim.Gain) })
+        {
+            if (ItemOf(keeps) is { } item)
+            {
+                isKept = true;
+                lines.Add($"instrument.kept.{item.CodeName} = {(item.Word == node.Word ? "" : $"({item.Word.CType})")}instrument.trim.{field};");
+            }
+        }
+
+        if (isKept)
+        {
+            lines.AddRange(["if (!instrument.is_corrupt)", "{", "    settings_save(&instrument.kept);", "}"]);
+        }
+
+        Function("uint8_t instrument_judge_trim(int32_t low, int32_t high)", [.. lines, "return 1;"]);
     }
 
     /// <summary>What the panel asks for.</summary>
@@ -382,6 +450,16 @@ internal sealed class InstrumentCode
         if (_calibration is not null)
         {
             restore.Add("work_with_settings();");
+        }
+
+        if (_trim is not null)
+        {
+            restore.Add("trim_with_settings();");
+        }
+
+        if (_trim is not null && _program.HasTrimScreens)
+        {
+            JudgeTrim();
         }
 
         Function("void instrument_restore(void)", [.. restore]);
@@ -493,8 +571,14 @@ internal sealed class InstrumentCode
         {
             Line("    instrument.has_reading = 0;");
             Line("    instrument.computed = 0;");
-            Line($"    instrument.followed = {CodeText.Literal(PanelEngine.StartCode(_program), _design.OutputCode!.Word)};");
-            Line("    instrument.given = instrument.followed;");
+            Line($"    instrument.followed = {CodeText.Literal(PanelEngine.StartSteps(_program), StepsWord)};");
+            if (_trim is not null)
+            {
+                Line("    trim_with_settings();");
+                Line("    instrument.asked = instrument.followed;");
+            }
+
+            Line(_trim is null ? "    instrument.given = instrument.followed;" : "    instrument.given = output_trim_code(&instrument.trim, instrument.asked);");
             Line("    board_write_converter(instrument.given);");
         }
 
@@ -511,7 +595,7 @@ internal sealed class InstrumentCode
         Line($"    {_design.Code.Word.CType} code = board_read_converter();");
         if (HasOutput)
         {
-            Line($"    {_design.OutputCode!.Word.CType} output;");
+            Line($"    {_design.OutputWord!.Value.CType} output;");
         }
 
         Line("    instrument.before = now;");
@@ -563,7 +647,7 @@ internal sealed class InstrumentCode
         }
 
         Line("        | (instrument.is_outside ? PANEL_OUT_OF_RANGE : 0U));");
-        Line(HasOutput ? "    instrument.panel.values[PANEL_OUTPUT] = (int32_t)instrument.given;" : "    instrument.panel.values[PANEL_OUTPUT] = 0;");
+        Line(HasOutput ? $"    instrument.panel.values[PANEL_OUTPUT] = (int32_t)instrument.{(_trim is null ? "given" : "asked")};" : "    instrument.panel.values[PANEL_OUTPUT] = 0;");
         if (_calibration is not null)
         {
             Line("    instrument.panel.values[PANEL_SECONDS_STEADY] = (int32_t)calibration_seconds_steady(&instrument.calibration);");
@@ -577,9 +661,9 @@ internal sealed class InstrumentCode
         Line("    panel_tick(&instrument.panel);");
         if (HasOutput)
         {
+            Give();
             Block(
                 """
-                    output = output_code();
                     if (output != instrument.given)
                     {
                         instrument.given = output;
@@ -589,5 +673,34 @@ internal sealed class InstrumentCode
         }
 
         Line("}");
+    }
+
+    /// <summary>What the converter is to be given.</summary>
+    private void Give()
+    {
+        if (_trim is null)
+        {
+            Line("    output = output_code();");
+            return;
+        }
+
+        if (_program.HasTrimScreens)
+        {
+            string steps = StepsWord.CType;
+            Line("    if (panel_loop() == PANEL_LOOP_TRIM)");
+            Line("    {");
+            Line("        output = panel_trims() == 0U ? OUTPUT_TRIM_LOW_CODE : OUTPUT_TRIM_HIGH_CODE;");
+            Line($"        instrument.asked = ({steps})(output * ({steps})OUTPUT_TRIM_STEPS);");
+            Line("    }");
+            Line("    else");
+            Line("    {");
+            Line("        instrument.asked = output_code();");
+            Line("        output = output_trim_code(&instrument.trim, instrument.asked);");
+            Line("    }");
+            return;
+        }
+
+        Line("    instrument.asked = output_code();");
+        Line("    output = output_trim_code(&instrument.trim, instrument.asked);");
     }
 }

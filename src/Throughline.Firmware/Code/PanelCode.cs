@@ -43,6 +43,8 @@ internal sealed class PanelCode
 
     private PanelSection Panel => _program.Panel;
 
+    private bool Trims => _program.HasTrimScreens;
+
     private int Pages => _program.Screens.Length * _program.Languages.Length;
 
     private void Line(string line = "") => _text.Append(line).Append('\n');
@@ -65,7 +67,7 @@ internal sealed class PanelCode
         Line($"#define PANEL_LANGUAGES {_program.Languages.Length}U");
         Line();
         Line("/* What the loop does meanwhile. */");
-        foreach (PanelLoop loop in Enum.GetValues<PanelLoop>())
+        foreach (PanelLoop loop in Enum.GetValues<PanelLoop>().Where(l => l != PanelLoop.Trim || Trims))
         {
             Line($"#define PANEL_LOOP_{loop.ToString().ToUpperInvariant()} {(int)loop}U");
         }
@@ -95,14 +97,14 @@ internal sealed class PanelCode
             for (int i = 0; i < _program.Entries.Length; i++)
             {
                 PanelProgramEntry entry = _program.Entries[i];
-                string unit = entry.Source == PanelSource.TestCurrent ? "mA" : CodeText.Plain(_program.Arithmetic.Law.Instrument.Specification.Unit);
+                string unit = PanelWords.IsCurrent(entry.Source) ? "mA" : CodeText.Plain(_program.Arithmetic.Law.Instrument.Specification.Unit);
                 Line($"#define {EntryName(entry.Source)} {i}U /* {entry.Low} to {entry.High}, steps of {entry.Unit.ToString("0.######", CultureInfo.InvariantCulture)} {unit} */");
             }
 
             Line();
         }
 
-        Line(
+        Line(OfTrim(
             $$"""
             typedef {{KeysType(Panel)}} panel_keys;
 
@@ -124,6 +126,9 @@ internal sealed class PanelCode
             /* What the loop does while the present screen is shown. */
             uint8_t panel_loop(void);
 
+            {{Trim}}/* Which current of the output's trim is given now, 0 for the lower one. */
+            {{Trim}}uint8_t panel_trims(void);
+            {{Trim}}
             /* A value as entered. */
             int32_t panel_entered(uint8_t entry);
 
@@ -139,11 +144,12 @@ internal sealed class PanelCode
             void instrument_enter(uint8_t standard, int32_t entered);
             void instrument_take(uint8_t standard);
             uint8_t instrument_judge(void);
+            {{Trim}}uint8_t instrument_judge_trim(int32_t low, int32_t high);
             void instrument_restore(void);
             void instrument_speak(uint8_t language);
 
             #endif
-            """);
+            """));
         return _text.ToString();
     }
 
@@ -183,8 +189,8 @@ internal sealed class PanelCode
         Line("/* Wide enough for every field's digits on their way. */");
         Line($"typedef {(_program.IsWide ? "int64_t" : "int32_t")} panel_wide;");
         Line();
-        Line(
-            """
+        Line(OfTrim(
+            $$"""
             enum step_kind
             {
                 STEP_NONE,
@@ -211,6 +217,7 @@ internal sealed class PanelCode
                 uint8_t refused_screen;
                 uint8_t standard; /* of the calibration */
                 uint8_t takes; /* 1 where its reading can be taken */
+                {{Trim}}uint8_t trims; /* current of the output's trim, 0 for the lower one */
                 uint8_t entry;
                 uint8_t loop;
                 struct step steady;
@@ -252,9 +259,9 @@ internal sealed class PanelCode
                 uint8_t screen;
             };
 
-            """);
+            """));
         Tables();
-        Line(Interpreter);
+        Line(OfTrim(Interpreter));
         return _text.ToString();
     }
 
@@ -267,7 +274,7 @@ internal sealed class PanelCode
             PanelProgramScreen s = _program.Screens[i];
             string keys = string.Join(", ", (s.Keys.IsEmpty ? [default] : s.Keys).Select(StepText));
             Line($"    /* {i}: {CodeText.Comment(screens[i].Name.Value)} */");
-            Line($"    {{{s.AfterMilliseconds}U, {Place(s.AfterScreen)}, {Place(s.TakenScreen)}, {Place(s.AcceptedScreen)}, {Place(s.RefusedScreen)}, {Place(s.Standard)}, {(s.Standard >= 0 && s.Standard < _program.Machine.Points ? 1 : 0)}U, {Place(s.Entry)}, {(int)s.Loop}U,");
+            Line($"    {{{s.AfterMilliseconds}U, {Place(s.AfterScreen)}, {Place(s.TakenScreen)}, {Place(s.AcceptedScreen)}, {Place(s.RefusedScreen)}, {Place(s.Standard)}, {(s.Standard >= 0 && s.Standard < _program.Machine.Points ? 1 : 0)}U, {(Trims ? Place(s.Trims) + ", " : "")}{Place(s.Entry)}, {(int)s.Loop}U,");
             Line($"     {StepText(s.OnSteady)}, {{{keys}}}}},");
         }
 
@@ -368,8 +375,29 @@ internal sealed class PanelCode
 
     private static string StepText(PanelStep step) => FormattableString.Invariant($"{{STEP_{step.Kind.ToString().ToUpperInvariant()}, {step.Screen}U}}");
 
+    /// <summary>Lines that begin with it are written for a panel that trims the output.</summary>
+    private const string Trim = "@trim ";
+
+    /// <summary>Lines that begin with it are written for any other.</summary>
+    private const string Plain = "@plain ";
+
+    private string OfTrim(string text) => string.Join('\n', text.ReplaceLineEndings("\n").Split('\n').Select(Of).OfType<string>());
+
+    private string? Of(string line)
+    {
+        foreach ((string mark, bool isWritten) in new[] { (Trim, Trims), (Plain, !Trims) })
+        {
+            if (line.Contains(mark, StringComparison.Ordinal))
+            {
+                return isWritten ? line.Replace(mark, "", StringComparison.Ordinal).TrimEnd() : null;
+            }
+        }
+
+        return line;
+    }
+
     private const string Interpreter =
-        """
+        $$"""
         static struct
         {
             uint8_t screen;
@@ -449,7 +477,8 @@ internal sealed class PanelCode
             uint8_t goes_on;
             panel.screen = standing(to);
             now = &screens[panel.screen];
-            goes_on = (before->standard != NONE && now->standard != NONE) ? 1U : 0U;
+            {{Plain}}goes_on = (before->standard != NONE && now->standard != NONE) ? 1U : 0U;
+            {{Trim}}goes_on = ((before->standard != NONE && now->standard != NONE) || (before->trims != NONE && now->trims != NONE)) ? 1U : 0U;
             if (before->standard != NONE && !goes_on)
             {
                 instrument_leave_calibration();
@@ -479,13 +508,47 @@ internal sealed class PanelCode
         static uint8_t may_take(void)
         {
             const struct screen *now = &screens[panel.screen];
+            {{Trim}}if (now->trims != NONE)
+            {{Trim}}{
+            {{Trim}}    return 1;
+            {{Trim}}}
             return (now->takes && panel.ready && !is_broken()) ? 1U : 0U;
         }
 
+        {{Trim}}/* What is entered for a current of the output's trim; with both it is judged. */
+        {{Trim}}static void take_current(const struct screen *now)
+        {{Trim}}{
+        {{Trim}}    panel.taken = (uint8_t)(panel.taken | (1U << now->trims));
+        {{Trim}}    if (panel.taken != 3U)
+        {{Trim}}    {
+        {{Trim}}        if (now->taken_screen != NONE)
+        {{Trim}}        {
+        {{Trim}}            go(now->taken_screen);
+        {{Trim}}        }
+        {{Trim}}        return;
+        {{Trim}}    }
+        {{Trim}}    panel.taken = 0;
+        {{Trim}}    if (instrument_judge_trim(panel.entered[PANEL_ENTRY_OUTPUT_TRIM_LOW], panel.entered[PANEL_ENTRY_OUTPUT_TRIM_HIGH]))
+        {{Trim}}    {
+        {{Trim}}        go(now->accepted_screen);
+        {{Trim}}    }
+        {{Trim}}    else
+        {{Trim}}    {
+        {{Trim}}        go(now->refused_screen);
+        {{Trim}}    }
+        {{Trim}}}
+        {{Trim}}
         static void take(void)
         {
             const struct screen *now = &screens[panel.screen];
-            const uint8_t taken = (uint8_t)(panel.taken | (1U << now->standard));
+            {{Plain}}const uint8_t taken = (uint8_t)(panel.taken | (1U << now->standard));
+            {{Trim}}uint8_t taken;
+            {{Trim}}if (now->trims != NONE)
+            {{Trim}}{
+            {{Trim}}    take_current(now);
+            {{Trim}}    return;
+            {{Trim}}}
+            {{Trim}}taken = (uint8_t)(panel.taken | (1U << now->standard));
             instrument_enter(now->standard, panel.entered[entry_of_standard[now->standard]]);
             instrument_take(now->standard);
             if (taken != (1U << STANDARDS) - 1U)
@@ -855,6 +918,11 @@ internal sealed class PanelCode
             return screens[panel.screen].loop;
         }
 
+        {{Trim}}uint8_t panel_trims(void)
+        {{Trim}}{
+        {{Trim}}    return screens[panel.screen].trims;
+        {{Trim}}}
+        {{Trim}}
         uint8_t panel_language(void)
         {
             return panel.language;

@@ -25,7 +25,7 @@ internal sealed class FailuresAtLoopCheck : PanelCheck
             yield break;
         }
 
-        bool isGiven = PanelEngine.FailureCode(program) is not null;
+        bool isGiven = PanelEngine.FailureSteps(program) is not null;
         yield return Result(
             review,
             isGiven

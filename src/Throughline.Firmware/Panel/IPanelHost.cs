@@ -23,6 +23,11 @@ public interface IPanelHost
     /// <summary>Every standard was taken: fits the line, keeps it when it is good, and says whether it is.</summary>
     bool Judge();
 
+    /// <summary>Both currents of the output's trim were taken: fits the line, keeps it when both entries are accepted, and says whether they are.</summary>
+    /// <param name="low">What the meter showed at the lower current, in units of its <see cref="PanelProgramEntry"/>.</param>
+    /// <param name="high">The same at the higher one.</param>
+    bool JudgeTrim(long low, long high);
+
     /// <summary>Puts the settings back to factory values.</summary>
     void Restore();
 

@@ -23,4 +23,6 @@ public interface ISettingsKeeper
 }
 
 /// <summary>What an instrument must not forget, as the arithmetic and the panel have it.</summary>
-public readonly record struct KeptSettings(long Zero, long Gain, int Language);
+/// <param name="TrimOffset">Of the output's trim; 0 where it has none.</param>
+/// <param name="TrimGain">What its gain has above one.</param>
+public readonly record struct KeptSettings(long Zero, long Gain, int Language, long TrimOffset, long TrimGain);

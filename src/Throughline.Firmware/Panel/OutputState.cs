@@ -20,14 +20,14 @@ public sealed record OutputState(string Name, long? Code, double Amperes, string
         }
 
         SimulatedUnit unit = new(instrument);
-        long? failure = PanelEngine.FailureCode(program);
+        long? failure = PanelEngine.FailureSteps(program);
         string failureIs = failure is null ? "the file has no failure current: as measured" : "the failure current";
         double under = loop.Under?.Value ?? loop.Scale.Min(p => p.To.Value);
         double over = loop.Over?.Value ?? loop.Scale.Max(p => p.To.Value);
         ImmutableArray<OutputState>.Builder states = ImmutableArray.CreateBuilder<OutputState>();
-        Add("starting up", PanelEngine.StartCode(program), failure is null ? "the least current of measuring, until the first reading" : "the failure current, until the first reading");
-        Add("measuring, least", Math.Max((long)measured.Low, line.NearestCode(under)), "below the range no less is given");
-        Add("measuring, greatest", Math.Min((long)measured.High, line.NearestCode(over)), "above the range no more is given");
+        Add("starting up", PanelEngine.StartSteps(program), failure is null ? "the least current of measuring, until the first reading" : "the failure current, until the first reading");
+        Add("measuring, least", Math.Max((long)measured.Low, line.NearestSteps(under)), "below the range no less is given");
+        Add("measuring, greatest", Math.Min((long)measured.High, line.NearestSteps(over)), "above the range no more is given");
         Add("sensor broken", failure, failureIs);
         if (SettingsLayout.Of(instrument) is not null)
         {
@@ -36,8 +36,14 @@ public sealed record OutputState(string Name, long? Code, double Amperes, string
 
         if (program.EntryOf(PanelSource.TestCurrent) is >= 0 and int entry && program.Screens.Any(s => s.Loop == PanelLoop.Test))
         {
-            Add("output test, least", line.CodeOf(program.Entries[entry].Low), "as entered");
-            Add("output test, greatest", line.CodeOf(program.Entries[entry].High), "as entered");
+            Add("output test, least", line.StepsOf(program.Entries[entry].Low), "as entered");
+            Add("output test, greatest", line.StepsOf(program.Entries[entry].High), "as entered");
+        }
+
+        if (program.OutputTrim is { } trimmed && program.HasTrimScreens)
+        {
+            Add("trim, lower current", trimmed.LowCode * OutputTrimDesign.StepsPerCode, "given untrimmed while the meter is read");
+            Add("trim, higher current", trimmed.HighCode * OutputTrimDesign.StepsPerCode, "given untrimmed while the meter is read");
         }
 
         if (program.Screens.Any(s => s.Loop == PanelLoop.Held))
@@ -47,6 +53,13 @@ public sealed record OutputState(string Name, long? Code, double Amperes, string
 
         return states.ToImmutable();
 
-        void Add(string name, long? code, string because) => states.Add(new OutputState(name, code, code is { } c ? unit.LoopAmperesOf(c) : double.NaN, because));
+        void Add(string name, long? steps, string because) => states.Add(StateOf(name, steps, because));
+
+        OutputState StateOf(string name, long? steps, string because)
+        {
+            // A unit that was never trimmed: the nominal one needs no trim.
+            long? code = steps is { } s && program.OutputTrim is { } trim ? trim.CodeOf(s, 0, 0) : steps;
+            return new OutputState(name, code, code is { } c ? unit.LoopAmperesOf(c) : double.NaN, because);
+        }
     }
 }

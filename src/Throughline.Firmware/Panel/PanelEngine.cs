@@ -15,6 +15,7 @@ public sealed class PanelEngine : IPanelHost
     private readonly Int128[] _numbers;
     private readonly long[] _values;
     private readonly (long Factor, long Divisor)[] _standards;
+    private readonly OutputTrimDesign? _trim;
     private readonly int _readings;
     private readonly long _plausibleLow;
     private readonly long _plausibleHigh;
@@ -26,6 +27,8 @@ public sealed class PanelEngine : IPanelHost
     private long _sinceSum;
     private long _sinceLook;
     private long _followed;
+    private long _asked;
+    private (long Steps, long Offset, long Gain, long Code) _given = (-1, 0, 0, 0);
     private bool _isCorrupt;
     private bool _isBroken;
     private bool _isOutside;
@@ -38,6 +41,7 @@ public sealed class PanelEngine : IPanelHost
         _standards = [.. Enumerable.Range(0, program.Calibration?.Points ?? 0).Select(program.StandardScale)];
         _settings = settings;
         _design = program.Arithmetic;
+        _trim = program.OutputTrim;
         _numbers = new Int128[_design.Program.Nodes.Count];
         _values = new long[PanelWords.Sources.Length];
         Array.Fill(_values, PanelInputs.None);
@@ -45,8 +49,9 @@ public sealed class PanelEngine : IPanelHost
         (_plausibleLow, _plausibleHigh) = Plausible(_design);
         (_rangeLow, _rangeHigh) = Range(_design);
         _isCorrupt = !settings.Load(out _kept);
-        _followed = StartCode(program);
-        OutputCode = _followed;
+        _followed = StartSteps(program);
+        _asked = _followed;
+        OutputCode = CodeOf(_asked);
         Panel = new PanelRun(program, this, _kept.Language);
         WorkWithSettings();
     }
@@ -71,13 +76,13 @@ public sealed class PanelEngine : IPanelHost
     /// <summary>The calibrated measurand of the last reading, in its unit; NaN before the first.</summary>
     public double Measurand => _values[(int)PanelSource.Measurand] == PanelInputs.None ? double.NaN : (double)_numbers[_design.Measurand.Index] * _design.Measurand.Step;
 
-    /// <summary>The code of the failure current; null where the file has none, or nothing to give it with.</summary>
-    public static long? FailureCode(PanelProgram program) =>
-        program.Arithmetic.Law.Instrument.Loop?.Failure is { } failure && program.Output is { } line ? line.NearestCode(failure.Value) : null;
+    /// <summary>The failure current in steps of the output code; null where the file has none, or nothing to give it with.</summary>
+    public static long? FailureSteps(PanelProgram program) =>
+        program.Arithmetic.Law.Instrument.Loop?.Failure is { } failure && program.Output is { } line ? line.NearestSteps(failure.Value) : null;
 
-    /// <summary>The output code until the first reading is there: that of a failure, or the least that is measured with.</summary>
-    public static long StartCode(PanelProgram program) =>
-        FailureCode(program) ?? (program.Output is { } line && program.Arithmetic.Law.Instrument.Loop is { } loop ? line.NearestCode(loop.Under?.Value ?? loop.Scale.Min(p => p.To.Value)) : 0);
+    /// <summary>The steps of the output code until the first reading is there: that of a failure, or the least that is measured with.</summary>
+    public static long StartSteps(PanelProgram program) =>
+        FailureSteps(program) ?? (program.Output is { } line && program.Arithmetic.Law.Instrument.Loop is { } loop ? line.NearestSteps(loop.Under?.Value ?? loop.Scale.Min(p => p.To.Value)) : 0);
 
     /// <summary>Least and greatest measurand that is believed, in its steps.</summary>
     internal static (long Low, long High) Plausible(ArithmeticDesign design) => design.Law.Arithmetic.Plausible is { } plausible
@@ -112,26 +117,50 @@ public sealed class PanelEngine : IPanelHost
             _isCorrupt |= !_settings.IsSound();
         }
 
-        _values[(int)PanelSource.LoopCurrent] = OutputCode;
+        _values[(int)PanelSource.LoopCurrent] = _asked;
         if (Calibration is not null)
         {
             _values[(int)PanelSource.SecondsSteady] = Math.Min(Calibration.SecondsSteady, ushort.MaxValue);
         }
 
         Panel.Tick(new PanelInputs(milliseconds, keys, Failures, Calibration?.IsSteady == true && !_isBroken, _values));
-        OutputCode = Panel.Loop switch
+        if (Panel.Loop == PanelLoop.Trim && _trim is not null)
+        {
+            OutputCode = Panel.Trims == 0 ? _trim.LowCode : _trim.HighCode;
+            _asked = OutputCode * OutputTrimDesign.StepsPerCode;
+            return;
+        }
+
+        _asked = Panel.Loop switch
         {
             PanelLoop.Follows => Followed(),
-            PanelLoop.Test when Program.Output is { } line && Program.EntryOf(PanelSource.TestCurrent) is >= 0 and int entry => line.CodeOf(Panel.Entered(entry)),
+            PanelLoop.Test when Program.Output is { } line && Program.EntryOf(PanelSource.TestCurrent) is >= 0 and int entry => line.StepsOf(Panel.Entered(entry)),
             _ => _followed,
         };
+        OutputCode = CodeOf(_asked);
+    }
+
+    /// <summary>What the converter is given for what is asked for.</summary>
+    private long CodeOf(long steps)
+    {
+        if (_trim is null)
+        {
+            return steps;
+        }
+
+        if ((_given.Steps, _given.Offset, _given.Gain) != (steps, _kept.TrimOffset, _kept.TrimGain))
+        {
+            _given = (steps, _kept.TrimOffset, _kept.TrimGain, _trim.CodeOf(steps, _kept.TrimOffset, _kept.TrimGain));
+        }
+
+        return _given.Code;
     }
 
     private long Followed()
     {
         if (_values[(int)PanelSource.Measurand] != PanelInputs.None)
         {
-            _followed = _isBroken || _isCorrupt ? FailureCode(Program) ?? Computed : Computed;
+            _followed = _isBroken || _isCorrupt ? FailureSteps(Program) ?? Computed : Computed;
         }
 
         return _followed;
@@ -202,6 +231,28 @@ public sealed class PanelEngine : IPanelHost
         _settings.Save(_kept);
         _isCorrupt = false;
         return true;
+    }
+
+    bool IPanelHost.JudgeTrim(long low, long high)
+    {
+        (long shownLow, long shownHigh) = (Steps(PanelSource.OutputTrimLow, low), Steps(PanelSource.OutputTrimHigh, high));
+        if (!_trim!.IsAccepted(shownLow, shownHigh))
+        {
+            return false;
+        }
+
+        (long offset, long gain) = _trim.Fit(shownLow, shownHigh);
+        _kept = _kept with { TrimOffset = offset, TrimGain = gain };
+
+        // Settings that were lost stay lost until someone calibrates or restores them: a trim does not make them good.
+        if (!_isCorrupt)
+        {
+            _settings.Save(_kept);
+        }
+
+        return true;
+
+        long Steps(PanelSource source, long entered) => (long)Rounding.Divide(entered, Program.Entries[Program.EntryOf(source)].Step, truncates: false);
     }
 
     /// <summary>Readings are made with what the calibration says.</summary>

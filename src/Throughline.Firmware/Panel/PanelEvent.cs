@@ -18,7 +18,7 @@ public enum PanelEventKind
     /// <summary>The reading moves again.</summary>
     Moving,
 
-    /// <summary>From now on a calibration would be accepted.</summary>
+    /// <summary>From now on a calibration, or what is entered for a trim, would be accepted.</summary>
     GoodSensor,
 
     /// <summary>From now on it would be refused.</summary>

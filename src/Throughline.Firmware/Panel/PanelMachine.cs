@@ -29,6 +29,7 @@ public sealed class PanelMachine
         Measuring = IndexOf(Panel.Measuring!.Value.Value);
         Points = PointsOf(instrument);
         _allTaken = (1 << Points) - 1;
+        HasTrim = OutputTrimDesign.Of(instrument) is not null;
         NeedsSteady = instrument.Calibration is { SteadyWithin: not null, SteadyFor: not null };
         Entries = [.. Panel.Screens.Where(s => s.Enters is not null).Select(s => s.Enters!.Value.Value).Distinct()];
         for (int i = 0; i < Entries.Length; i++)
@@ -58,6 +59,9 @@ public sealed class PanelMachine
     /// <summary>Standards of a calibration; 0 when the user does not calibrate.</summary>
     public int Points { get; }
 
+    /// <summary>Whether the output is trimmed at two currents.</summary>
+    public bool HasTrim { get; }
+
     /// <summary>Whether a reading has to be steady before it is taken.</summary>
     public bool NeedsSteady { get; }
 
@@ -77,6 +81,9 @@ public sealed class PanelMachine
     /// <summary>Whether a step of the calibration is under way.</summary>
     public bool IsCalibrating(PanelState state) => ScreenOf(state).Calibrates is not null;
 
+    /// <summary>Whether a step of the output's trim is under way.</summary>
+    public bool IsTrimming(PanelState state) => ScreenOf(state).Trims is not null;
+
     /// <summary>Whether a key would do something now.</summary>
     public bool HasEffect(PanelState state, int key) => ActionOf(state.Screen, key) switch
     {
@@ -88,9 +95,6 @@ public sealed class PanelMachine
         { Kind: PanelActionKind.Language } => Panel.OtherLanguages.Any(),
         _ => true,
     };
-
-    /// <summary>Whether taking the reading would end the calibration.</summary>
-    public bool WouldJudge(PanelState state) => MayTake(state) && (state.Taken | (1 << ScreenOf(state).Calibrates!.Value.Value)) == _allTaken;
 
     /// <summary>Every event that can happen in a state, those of the world around among them.</summary>
     public IEnumerable<PanelEvent> EventsOf(PanelState state)
@@ -117,6 +121,10 @@ public sealed class PanelMachine
         if (IsCalibrating(state))
         {
             yield return new PanelEvent(state.IsSteady ? PanelEventKind.Moving : PanelEventKind.Steady);
+        }
+
+        if (IsCalibrating(state) || IsTrimming(state))
+        {
             yield return new PanelEvent(state.IsGood ? PanelEventKind.BadSensor : PanelEventKind.GoodSensor);
         }
         else if (!state.IsGood)
@@ -185,7 +193,7 @@ public sealed class PanelMachine
         };
     }
 
-    private bool MayTake(PanelState state) =>
+    private bool MayTake(PanelState state) => IsTrimming(state) ? HasTrim :
         ScreenOf(state).Calibrates is { } standard && standard.Value < Points && (state.IsSteady || !NeedsSteady) && !IsBroken(state);
 
     private bool IsBroken(PanelState state)
@@ -204,14 +212,15 @@ public sealed class PanelMachine
     private PanelState Take(PanelState state)
     {
         PanelScreen screen = ScreenOf(state);
-        int taken = state.Taken | (1 << screen.Calibrates!.Value.Value);
-        if (taken != _allTaken)
+        bool trims = IsTrimming(state);
+        int taken = state.Taken | (1 << (screen.Trims ?? screen.Calibrates!.Value.Value));
+        if (taken != (trims ? PanelRun.BothCurrents : _allTaken))
         {
             return screen.OnTaken is { } next ? Go(state with { Taken = taken }, IndexOf(next.Value)) : state with { Taken = taken, IsSteady = false };
         }
 
         Located<string>? target = state.IsGood ? screen.OnAccepted : screen.OnRefused;
-        PanelState judged = (state.IsGood ? Repaired(state) : state) with { Taken = 0 };
+        PanelState judged = (state.IsGood && !trims ? Repaired(state) : state) with { Taken = 0 };
         return Go(judged, target is { } named ? IndexOf(named.Value) : Measuring);
     }
 
@@ -226,17 +235,18 @@ public sealed class PanelMachine
         return state with { Failures = failures };
     }
 
-    /// <summary>Shows a screen. Coming to a step of the calibration from elsewhere begins it; going elsewhere forgets what was taken and entered.</summary>
+    /// <summary>Shows a screen. Coming to a step of the calibration or of the trim from elsewhere begins it; going elsewhere forgets what was taken and entered.</summary>
     private PanelState Go(PanelState state, int screen)
     {
         screen = Standing(screen, state.Failures);
-        bool goesOn = IsCalibrating(state) && Panel.Screens[screen].Calibrates is not null;
+        PanelScreen to = Panel.Screens[screen];
+        bool goesOn = (IsCalibrating(state) && to.Calibrates is not null) || (IsTrimming(state) && to.Trims is not null);
         return state with
         {
             Screen = screen,
             IsSteady = false,
             Taken = goesOn ? state.Taken : 0,
-            Entries = goesOn || Panel.Screens[screen].Enters is { } enters && Panel.Screens[state.Screen].Enters?.Value == enters.Value ? state.Entries : _freshEntries,
+            Entries = goesOn || to.Enters is { } enters && Panel.Screens[state.Screen].Enters?.Value == enters.Value ? state.Entries : _freshEntries,
         };
     }
 

@@ -3,22 +3,38 @@ using Throughline.Analysis;
 namespace Throughline.Firmware;
 
 /// <summary>The straight line between currents of the loop and codes of the output converter.</summary>
-/// <param name="AmperesPerCode">As the adjusted nominal unit has it.</param>
-/// <param name="Factor">With <paramref name="Added"/> and <paramref name="Divisor"/>: (entered current × factor + added) / divisor is the code of the output test.</param>
-public sealed record PanelOutputLine(double AmperesPerCode, double AmperesAtZero, long GreatestCode, long Factor, long Added, long Divisor)
+/// <param name="AmperesPerStep">As the adjusted nominal unit has it. A step is a code, or the part of one in which a trimmed output is computed.</param>
+/// <param name="GreatestStep">The greatest code that the converter has, in steps.</param>
+/// <param name="Factor">With <paramref name="Added"/> and <paramref name="Divisor"/>: (entered current × factor + added) / divisor is the output test, in steps.</param>
+public sealed record PanelOutputLine(double AmperesPerStep, double AmperesAtZero, long GreatestStep, long Factor, long Added, long Divisor)
 {
-    /// <summary>The code for a test current as entered, held to what the converter has.</summary>
-    public long CodeOf(long entered) => (long)Int128.Clamp(Rounding.Divide(((Int128)entered * Factor) + Added, Divisor, truncates: false), 0, GreatestCode);
+    /// <summary>The steps for a test current as entered, held to what the converter has.</summary>
+    public long StepsOf(long entered) => (long)Int128.Clamp(Rounding.Divide(((Int128)entered * Factor) + Added, Divisor, truncates: false), 0, GreatestStep);
 
-    /// <summary>The code for a current in A.</summary>
-    internal long NearestCode(double amperes) => (long)Math.Clamp(Math.Round((amperes - AmperesAtZero) / AmperesPerCode), 0, GreatestCode);
+    /// <summary>The steps for a current in A.</summary>
+    internal long NearestSteps(double amperes) => (long)Math.Clamp(Math.Round((amperes - AmperesAtZero) / AmperesPerStep), 0, GreatestStep);
 
     /// <summary>Null without a line.</summary>
     /// <param name="law">The chain's.</param>
     /// <param name="test">How the test current is entered; null when there is no output test.</param>
     internal static PanelOutputLine? Create(ChainLaw law, PanelProgramEntry? test)
     {
-        if (law.OutputConverter is not { } converter || law.LoopScale is null)
+        if (law.LoopScale is null || CodesOf(law) is not var (codesPerAmpere, codeAtZero))
+        {
+            return null;
+        }
+
+        int steps = ArithmeticDesign.OutputStepsPerCode(law);
+        (double perAmpere, double atZero) = (codesPerAmpere * steps, codeAtZero * steps);
+        const double Milli = 1e-3;
+        (long factor, long added, long divisor) = test is null ? (0, 0, 1) : PanelScale.Fraction(perAmpere * test.Unit * Milli, atZero, test.Low, test.High);
+        return new PanelOutputLine(1 / perAmpere, -atZero / perAmpere, ((1L << law.OutputConverter!.Bits) - 1) * steps, factor, added, divisor);
+    }
+
+    /// <summary>Codes per ampere and the code at no current; null where codes and currents lie on no straight line, or nothing drives the loop.</summary>
+    internal static (double PerAmpere, double AtZero)? CodesOf(ChainLaw law)
+    {
+        if (law.OutputConverter is null)
         {
             return null;
         }
@@ -40,8 +56,6 @@ public sealed record PanelOutputLine(double AmperesPerCode, double AmperesAtZero
             }
         }
 
-        const double Milli = 1e-3;
-        (long factor, long added, long divisor) = test is null ? (0, 0, 1) : PanelScale.Fraction(perAmpere * test.Unit * Milli, atZero, test.Low, test.High);
-        return new PanelOutputLine(1 / perAmpere, -atZero / perAmpere, (1L << converter.Bits) - 1, factor, added, divisor);
+        return (perAmpere, atZero);
     }
 }

@@ -29,6 +29,7 @@ public sealed class PanelProgram
             .. Machine.Entries.Select(s => PanelProgramEntry.Create(instrument, s) ?? PanelProgramEntry.Nothing(s)),
             .. FurtherEntries().Select(s => PanelProgramEntry.Create(instrument, s)).OfType<PanelProgramEntry>(),
         ];
+        OutputTrim = OutputTrimDesign.Of(instrument);
         Output = PanelOutputLine.Create(arithmetic.Law, Entries.FirstOrDefault(e => e.Source == PanelSource.TestCurrent));
         Screens = [.. Panel.Screens.Select((s, i) => ScreenOf(s, i))];
         Scales = [.. _scales];
@@ -58,11 +59,18 @@ public sealed class PanelProgram
     /// <summary>Whether the digits of a field need more than 32 bits on their way.</summary>
     public bool IsWide { get; }
 
+    /// <summary>Null where the output is not trimmed.</summary>
+    internal OutputTrimDesign? OutputTrim { get; }
+
+    /// <summary>Whether the panel has steps of a trim of the output.</summary>
+    internal bool HasTrimScreens => Machine.HasTrim && Screens.Any(s => s.Trims >= 0);
+
     /// <summary>Output code and current; null without an output converter whose codes lie on one straight line with the currents.</summary>
     public PanelOutputLine? Output { get; }
 
-    /// <summary>Whether C can be written of it: no more screens and columns than a byte counts, and a calibration that is proved.</summary>
-    public bool IsCodeKnown => Panel.Screens.Length < byte.MaxValue && Panel.Columns < byte.MaxValue && Panel.Rows < byte.MaxValue && (Machine.Points == 0 || Calibration is { IsSound: true });
+    /// <summary>Whether C can be written of it: no more screens and columns than a byte counts, and a calibration and a trim that are proved.</summary>
+    public bool IsCodeKnown => Panel.Screens.Length < byte.MaxValue && Panel.Columns < byte.MaxValue && Panel.Rows < byte.MaxValue && (Machine.Points == 0 || Calibration is { IsSound: true })
+        && (OutputTrim is null || OutputTrimProof.Of(OutputTrim).IsSound);
 
     public int Cells => Panel.Columns * Panel.Rows;
 
@@ -117,7 +125,7 @@ public sealed class PanelProgram
             case PanelSource.Temperature:
                 return (ArithmeticDesign.TemperatureStep, 0);
             case PanelSource.LoopCurrent:
-                return Output is { } line ? (line.AmperesPerCode * shown, line.AmperesAtZero * shown) : null;
+                return Output is { } line ? (line.AmperesPerStep * shown, line.AmperesAtZero * shown) : null;
             case PanelSource.Signal when _arithmetic.Signal is { } signal:
                 return (signal.Step * shown, 0);
             case PanelSource.Signal:
@@ -140,7 +148,7 @@ public sealed class PanelProgram
     {
         PanelSource.Measurand => Of(_arithmetic.Shown ?? _arithmetic.Measurand),
         PanelSource.Temperature => _arithmetic.Temperature is { } t ? Of(t) : (AssumedTemperature, AssumedTemperature),
-        PanelSource.LoopCurrent => Output is { } line ? (0, line.GreatestCode) : null,
+        PanelSource.LoopCurrent => Output is { } line ? (0, line.GreatestStep) : null,
         PanelSource.Signal => Of(_arithmetic.Signal ?? _arithmetic.Sum),
         PanelSource.Slope => Calibration is { } c ? Of(c.ShownSlope) : null,
         PanelSource.Zero => Calibration is { } c ? Of(c.ShownZero) : null,
@@ -156,7 +164,8 @@ public sealed class PanelProgram
     private IEnumerable<PanelSource> FurtherEntries()
     {
         IEnumerable<PanelSource> shown = Panel.Screens.SelectMany(s => s.Shows).Select(s => s.Value).Where(PanelWords.IsEntered);
-        return Enumerable.Range(0, Machine.Points).Select(i => PanelSource.FirstStandard + i).Concat(shown).Distinct().Except(Machine.Entries);
+        IEnumerable<PanelSource> trimmed = Panel.Screens.Any(s => s.Trims is not null) ? [PanelSource.OutputTrimLow, PanelSource.OutputTrimHigh] : [];
+        return Enumerable.Range(0, Machine.Points).Select(i => PanelSource.FirstStandard + i).Concat(shown).Concat(trimmed).Distinct().Except(Machine.Entries);
     }
 
     private PanelProgramScreen ScreenOf(PanelScreen screen, int index)
@@ -181,6 +190,7 @@ public sealed class PanelProgram
             RefusedScreen = screen.OnRefused is { } refused ? Machine.IndexOf(refused.Value) : Machine.Measuring,
             Standard = screen.Calibrates is { } calibrates ? calibrates.Value : -1,
             Entry = Machine.EntryOf(index),
+            Trims = screen.Trims ?? -1,
             Loop = screen.Loop,
         };
     }

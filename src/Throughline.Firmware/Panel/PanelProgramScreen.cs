@@ -31,6 +31,9 @@ public sealed record PanelProgramScreen
     /// <summary>Which value is entered here; −1 for none.</summary>
     public required int Entry { get; init; }
 
+    /// <summary>Which current of the output's trim is given and entered here, 0 for the lower one; −1 for none.</summary>
+    public required int Trims { get; init; }
+
     public required PanelLoop Loop { get; init; }
 }
 

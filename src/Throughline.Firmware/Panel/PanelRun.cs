@@ -21,6 +21,9 @@ public sealed class PanelRun
 
     public const int FastSteps = 10;
 
+    /// <summary>One bit for each current of the output's trim.</summary>
+    internal const int BothCurrents = 3;
+
     /// <summary>More than one key was down: nothing counts until all are up.</summary>
     private const int Blocked = -1;
 
@@ -59,7 +62,10 @@ public sealed class PanelRun
 
     public int Language { get; private set; }
 
-    /// <summary>One bit for each standard that has been taken.</summary>
+    /// <summary>Which current of the output's trim is given now, 0 for the lower one; −1 for none.</summary>
+    public int Trims => Now.Trims;
+
+    /// <summary>One bit for each standard, or each current of the trim, that has been taken.</summary>
     public int Taken { get; private set; }
 
     public bool IsSteady { get; private set; }
@@ -283,7 +289,7 @@ public sealed class PanelRun
         }
     }
 
-    private bool MayTake => Now.Standard >= 0 && Now.Standard < Machine.Points && _isReady && !IsBroken;
+    private bool MayTake => Now.Trims >= 0 ? Machine.HasTrim : Now.Standard >= 0 && Now.Standard < Machine.Points && _isReady && !IsBroken;
 
     private bool IsBroken => (Failures & MaskOf(PanelFailureKind.SensorBroken)) != 0;
 
@@ -303,6 +309,12 @@ public sealed class PanelRun
     private void Take()
     {
         PanelProgramScreen screen = Now;
+        if (screen.Trims >= 0)
+        {
+            TakeCurrent(screen);
+            return;
+        }
+
         _host.Enter(screen.Standard, _entered[Program.EntryOf(PanelSource.FirstStandard + screen.Standard)]);
         _host.Take(screen.Standard);
         int taken = Taken | (1 << screen.Standard);
@@ -324,12 +336,7 @@ public sealed class PanelRun
         }
 
         bool isGood = _host.Judge();
-        if (isGood != IsGood)
-        {
-            _events.Add(new PanelEvent(isGood ? PanelEventKind.GoodSensor : PanelEventKind.BadSensor));
-            IsGood = isGood;
-        }
-
+        Told(isGood);
         if (isGood)
         {
             Repair();
@@ -339,12 +346,42 @@ public sealed class PanelRun
         Go(isGood ? screen.AcceptedScreen : screen.RefusedScreen);
     }
 
+    /// <summary>Takes what is entered for a current of the output's trim; with both it is judged.</summary>
+    private void TakeCurrent(PanelProgramScreen screen)
+    {
+        Taken |= 1 << screen.Trims;
+        if (Taken != BothCurrents)
+        {
+            if (screen.TakenScreen >= 0)
+            {
+                Go(screen.TakenScreen);
+            }
+
+            return;
+        }
+
+        bool isGood = _host.JudgeTrim(_entered[Program.EntryOf(PanelSource.OutputTrimLow)], _entered[Program.EntryOf(PanelSource.OutputTrimHigh)]);
+        Told(isGood);
+        Taken = 0;
+        Go(isGood ? screen.AcceptedScreen : screen.RefusedScreen);
+    }
+
+    private void Told(bool isGood)
+    {
+        if (isGood != IsGood)
+        {
+            _events.Add(new PanelEvent(isGood ? PanelEventKind.GoodSensor : PanelEventKind.BadSensor));
+            IsGood = isGood;
+        }
+    }
+
     private void Go(int screen)
     {
         int entry = Now.Entry;
         bool was = Now.Standard >= 0;
+        bool trimmed = Now.Trims >= 0;
         Screen = Standing(screen);
-        bool goesOn = was && Now.Standard >= 0;
+        bool goesOn = (was && Now.Standard >= 0) || (trimmed && Now.Trims >= 0);
         if (was && !goesOn)
         {
             _host.Abandon();

@@ -24,6 +24,7 @@ public sealed class PanelScript(PanelPlayer player)
         ("restart", "switch off and on"),
         ("reading steady", "put the sensor into the standard of the screen and wait; reading moves disturbs it"),
         ("a good sensor", "one that a calibration accepts; a sensor to be refused is one that it refuses"),
+        ("entries to be refused", "on a step of the output's trim: hold + until the value is beyond what is accepted"),
         ("sensor broken, memory corrupt, out of range", "make it so; with no more behind it, mend it"),
     ];
 
@@ -97,6 +98,10 @@ public sealed class PanelScript(PanelPlayer player)
                 return Judged(true);
             case "a sensor to be refused":
                 return Judged(false);
+            case "entries to be accepted":
+                return null;
+            case "entries to be refused":
+                return EnterTooMuch();
         }
 
         foreach ((string failure, PanelFailureKind kind) in PanelWords.Failures)
@@ -108,6 +113,20 @@ public sealed class PanelScript(PanelPlayer player)
         }
 
         return word == "sensor" ? Sensor(rest) : $"`{step}` is none of the panel's keys now and no other step.";
+    }
+
+    private string? EnterTooMuch()
+    {
+        PanelProgramScreen screen = Player.Program.Screens[Player.Panel.Screen];
+        int up = screen.Keys.IndexOf(new PanelStep(PanelStepKind.Up, 0));
+        if (screen.Trims < 0 || up < 0)
+        {
+            return $"`{Player.Screen}` enters no current of the output's trim.";
+        }
+
+        Player.RunUntil(() => Player.Panel.Entered(screen.Entry) == Player.Program.Entries[screen.Entry].High, MostWaiting, 1UL << up);
+        Player.Run(PanelPlayer.PressMilliseconds);
+        return null;
     }
 
     private static string? Done(Action action)

@@ -162,6 +162,8 @@ public sealed class PanelSpace
         PanelEventKind.Time => $"wait {Machine.ScreenOf(state).After!.Time.Text}",
         PanelEventKind.Steady => "reading steady",
         PanelEventKind.Moving => "reading moves",
+        PanelEventKind.GoodSensor when Machine.IsTrimming(state) => "entries to be accepted",
+        PanelEventKind.BadSensor when Machine.IsTrimming(state) => "entries to be refused",
         PanelEventKind.GoodSensor => "a good sensor",
         PanelEventKind.BadSensor => "a sensor to be refused",
         PanelEventKind.FailureComes => PanelWords.WordOf(Machine.Panel.Failures[happened.Index].Kind),

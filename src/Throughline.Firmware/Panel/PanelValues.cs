@@ -30,7 +30,7 @@ public static class PanelValues
     /// <summary>How many times what is shown the value in SI, or in the specification's, unit is.</summary>
     public static double Scale(Instrument instrument, PanelSource source) => source switch
     {
-        PanelSource.LoopCurrent or PanelSource.TestCurrent => Milli,
+        PanelSource.LoopCurrent or PanelSource.TestCurrent or PanelSource.OutputTrimLow or PanelSource.OutputTrimHigh => Milli,
         PanelSource.Signal => instrument.Sensor.SignalKind == SignalKind.Resistance ? 1 : Milli,
         PanelSource.Slope => Percent,
         PanelSource.Zero => IsZeroInVolts(instrument) ? Milli : 1,
@@ -66,6 +66,14 @@ public static class PanelValues
             (double low, double high)? currents = stated is not null ? (stated.Range.Low, stated.Range.High) : instrument.Loop?.Test is { } test ? (test.Low, test.High) : Currents(instrument.Loop);
             return currents is var (least, greatest) && least < greatest
                 ? new PanelEntryRange(least, greatest, stated?.Step.Value ?? Step, Math.Clamp(instrument.Loop?.Scale.Min(p => p.To.Value) ?? least, least, greatest))
+                : null;
+        }
+
+        if (PanelWords.TrimOf(source) is { } current)
+        {
+            // Twice as far as is accepted, so that what is too far can be entered and is refused, and not entered as something else.
+            return instrument.Loop?.Trim is { } trim && (current == 0 ? trim.Low : trim.High).Value is var asked
+                ? new PanelEntryRange(Math.Max(0, asked - (2 * trim.Accept.Tolerance)), asked + (2 * trim.Accept.Tolerance), trim.Step, asked)
                 : null;
         }
 

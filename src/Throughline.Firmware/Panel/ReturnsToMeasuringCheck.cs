@@ -35,6 +35,7 @@ internal sealed class ReturnsToMeasuringCheck : PanelCheck
                 {
                     PanelLoop.Held => " A trap: the loop is held meanwhile, and nothing controls the process.",
                     PanelLoop.Test => " A trap: the loop gives the test current meanwhile.",
+                    PanelLoop.Trim => " A trap: the loop gives a current of the trim meanwhile.",
                     _ => "",
                 };
                 faults.Add(new PanelFault(

@@ -11,6 +11,8 @@ public sealed class StoredSettings : ISettingsKeeper
     private readonly int _zero;
     private readonly int _gain;
     private readonly int _language;
+    private readonly int _trimOffset;
+    private readonly int _trimGain;
     private readonly int[] _standards;
 
     public StoredSettings(SettingsLayout layout, SettingsMemory memory)
@@ -19,6 +21,7 @@ public sealed class StoredSettings : ISettingsKeeper
         _values = new long[layout.Items.Length];
         _seen = new long[layout.Items.Length];
         (_zero, _gain, _language) = (PlaceOf(MemoryKeeps.Zero), PlaceOf(MemoryKeeps.Gain), PlaceOf(MemoryKeeps.Language));
+        (_trimOffset, _trimGain) = (PlaceOf(MemoryKeeps.OutputTrimOffset), PlaceOf(MemoryKeeps.OutputTrimGain));
         _standards = [.. Enumerable.Range(0, MemoryKeeps.FifthStandard - MemoryKeeps.FirstStandard + 1).Select(i => PlaceOf(MemoryKeeps.FirstStandard + i))];
 
         int PlaceOf(MemoryKeeps keeps)
@@ -49,6 +52,8 @@ public sealed class StoredSettings : ISettingsKeeper
         Put(_zero, settings.Zero);
         Put(_gain, settings.Gain);
         Put(_language, settings.Language);
+        Put(_trimOffset, settings.TrimOffset);
+        Put(_trimGain, settings.TrimGain);
         _store.Save(_values);
     }
 
@@ -62,7 +67,7 @@ public sealed class StoredSettings : ISettingsKeeper
         settings = Kept();
     }
 
-    private KeptSettings Kept() => new(Get(_zero), Get(_gain), (int)Get(_language));
+    private KeptSettings Kept() => new(Get(_zero), Get(_gain), (int)Get(_language), Get(_trimOffset), Get(_trimGain));
 
     private long Get(int place) => place < 0 ? 0 : _values[place];
 

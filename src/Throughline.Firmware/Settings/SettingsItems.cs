@@ -151,6 +151,10 @@ internal sealed class SettingsItems(Instrument instrument)
                 return node is null
                     ? Missing(source, name, $"the arithmetic keeps no {MemoryWords.WordOf(keeps)} of a calibration.")
                     : Make(source, name, node.Low, node.High, 0, node.Step, node.Unit, node.Remark);
+            case MemoryKeeps.OutputTrimOffset:
+            case MemoryKeeps.OutputTrimGain:
+                Node? part = keeps == MemoryKeeps.OutputTrimOffset ? OutputTrimDesign.Of(instrument)?.Offset : OutputTrimDesign.Of(instrument)?.Gain;
+                return part is null ? Missing(source, name, "the output is not trimmed.") : Make(source, name, part.Low, part.High, 0, part.Step, part.Unit, part.Remark);
             case MemoryKeeps.Language:
                 int others = instrument.Panel?.OtherLanguages.Count() ?? 0;
                 return others == 0

@@ -144,6 +144,12 @@ public enum MemoryKeeps
 
     /// <summary>Number of the panel's language, 0 for that of its screens.</summary>
     Language,
+
+    /// <summary>Correction of the output's trim at the middle of its two currents.</summary>
+    OutputTrimOffset,
+
+    /// <summary>Gain of the output's trim.</summary>
+    OutputTrimGain,
 }
 
 /// <summary>How a wrong copy is noticed.</summary>
@@ -200,7 +206,7 @@ public static class MemoryWords
     [
         ("zero", MemoryKeeps.Zero), ("gain", MemoryKeeps.Gain), ("first standard", MemoryKeeps.FirstStandard), ("second standard", MemoryKeeps.SecondStandard),
         ("third standard", MemoryKeeps.ThirdStandard), ("fourth standard", MemoryKeeps.FourthStandard), ("fifth standard", MemoryKeeps.FifthStandard),
-        ("language", MemoryKeeps.Language),
+        ("language", MemoryKeeps.Language), ("output trim offset", MemoryKeeps.OutputTrimOffset), ("output trim gain", MemoryKeeps.OutputTrimGain),
     ];
 
     public static ImmutableArray<(string Word, MemoryKind Kind)> Kinds { get; } =
@@ -230,6 +236,6 @@ public static class MemoryWords
     /// <summary>The standard that it keeps, counted from 0; null when it keeps none.</summary>
     public static int? StandardOf(MemoryKeeps keeps) => keeps is >= MemoryKeeps.FirstStandard and <= MemoryKeeps.FifthStandard ? keeps - MemoryKeeps.FirstStandard : null;
 
-    /// <summary>Whether it belongs to what a calibration leaves.</summary>
+    /// <summary>Whether it belongs to what a calibration leaves, or a trim of the output, which is as seldom.</summary>
     public static bool IsCalibration(MemoryKeeps keeps) => keeps != MemoryKeeps.Language;
 }

@@ -73,6 +73,9 @@ public sealed record PanelScreen
     /// <summary>The value that the keys for up and down change here.</summary>
     public Located<PanelSource>? Enters { get; init; }
 
+    /// <summary>The current of the output's trim, 0 for the lower one, that is given and entered here; null when the screen is no step of the trim.</summary>
+    public int? Trims => Enters is { } enters ? PanelWords.TrimOf(enters.Value) : null;
+
     public PanelLoop Loop { get; init; }
 
     public ImmutableArray<PanelTranslation> Translations { get; init; } = [];
@@ -91,6 +94,9 @@ public enum PanelLoop
 
     /// <summary>Gives the current that the user enters.</summary>
     Test,
+
+    /// <summary>Gives a current of the output's trim, untrimmed.</summary>
+    Trim,
 }
 
 /// <summary>A screen in another language.</summary>
@@ -116,7 +122,7 @@ public enum PanelActionKind
 
     Down,
 
-    /// <summary>Takes the reading of the standard, once it is steady; with the last one the calibration is judged.</summary>
+    /// <summary>Takes the reading of the standard, once it is steady, or what is entered for a current of the trim; with the last one the calibration or the trim is judged.</summary>
     Take,
 
     /// <summary>Puts the settings memory back to factory values.</summary>
@@ -192,6 +198,12 @@ public enum PanelSource
 
     /// <summary>Since the reading has been steady, s.</summary>
     SecondsSteady,
+
+    /// <summary>What the meter in the loop shows at the lower current of the output's trim, as entered, mA.</summary>
+    OutputTrimLow,
+
+    /// <summary>The same at the higher one.</summary>
+    OutputTrimHigh,
 }
 
 /// <summary>The characters of a display's memory of shapes.</summary>

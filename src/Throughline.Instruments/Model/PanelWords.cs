@@ -11,6 +11,7 @@ public static class PanelWords
         ("first standard", PanelSource.FirstStandard), ("second standard", PanelSource.SecondStandard), ("third standard", PanelSource.ThirdStandard),
         ("fourth standard", PanelSource.FourthStandard), ("fifth standard", PanelSource.FifthStandard), ("test current", PanelSource.TestCurrent),
         ("slope", PanelSource.Slope), ("zero", PanelSource.Zero), ("seconds left", PanelSource.SecondsLeft), ("seconds steady", PanelSource.SecondsSteady),
+        ("output trim low", PanelSource.OutputTrimLow), ("output trim high", PanelSource.OutputTrimHigh),
     ];
 
     public static ImmutableArray<(string Word, PanelFailureKind Kind)> Failures { get; } =
@@ -24,7 +25,7 @@ public static class PanelWords
         ("next language", PanelActionKind.Language),
     ];
 
-    public static ImmutableArray<(string Word, PanelLoop Loop)> Loops { get; } = [("follows", PanelLoop.Follows), ("held", PanelLoop.Held), ("test", PanelLoop.Test)];
+    public static ImmutableArray<(string Word, PanelLoop Loop)> Loops { get; } = [("follows", PanelLoop.Follows), ("held", PanelLoop.Held), ("test", PanelLoop.Test), ("trim", PanelLoop.Trim)];
 
     public static ImmutableArray<(string Word, CharacterSet Set)> CharacterSets { get; } =
         [("ascii", CharacterSet.Ascii), ("japanese", CharacterSet.Japanese), ("european", CharacterSet.European)];
@@ -41,7 +42,13 @@ public static class PanelWords
         source is >= PanelSource.FirstStandard and <= PanelSource.FifthStandard ? source - PanelSource.FirstStandard : null;
 
     /// <summary>Whether a value of it can be entered.</summary>
-    public static bool IsEntered(PanelSource source) => source == PanelSource.TestCurrent || StandardOf(source) is not null;
+    public static bool IsEntered(PanelSource source) => IsCurrent(source) || StandardOf(source) is not null;
+
+    /// <summary>Whether it is a current that is entered.</summary>
+    public static bool IsCurrent(PanelSource source) => source == PanelSource.TestCurrent || TrimOf(source) is not null;
+
+    /// <summary>The current of the output's trim that a source is, 0 for the lower one; null when it is none.</summary>
+    public static int? TrimOf(PanelSource source) => source switch { PanelSource.OutputTrimLow => 0, PanelSource.OutputTrimHigh => 1, _ => null };
 
     /// <summary>Whether a display with the set shows the character.</summary>
     /// <remarks>The two usual character memories of dot-matrix displays, from memory of their tables: the Japanese one has yen and arrows in the places of backslash and

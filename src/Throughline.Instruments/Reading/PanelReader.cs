@@ -13,7 +13,10 @@ internal static class PanelReader
 
     private static readonly WordShape StandardWord = new([.. PanelWords.Sources.Where(s => PanelWords.StandardOf(s.Source) is not null).Select(s => s.Word)]);
 
-    private static readonly WordShape EntryWord = new([.. PanelWords.Sources.Where(s => PanelWords.IsEntered(s.Source)).Select(s => s.Word)]);
+    private static readonly WordShape EnteredWord = new([.. PanelWords.Sources.Where(s => PanelWords.IsEntered(s.Source)).Select(s => s.Word)]);
+
+    // How the currents of a trim are entered follows from the trim.
+    private static readonly WordShape EntryWord = new([.. PanelWords.Sources.Where(s => PanelWords.IsEntered(s.Source) && PanelWords.TrimOf(s.Source) is null).Select(s => s.Word)]);
 
     private static readonly ListShape Lines = new(new TextShape("a line of text") { AllowEmpty = true });
 
@@ -43,7 +46,7 @@ internal static class PanelReader
             "keys",
             KeysOfScreen,
             $"What the keys do: by label, where the label's place says which key it is, or as a list from the left with `{NoKey}` for a key without effect. `take` takes the reading "
-            + "of the standard once it is steady, `up` and `down` change what the screen enters, `restore` puts factory settings back; anything else is the screen to go to."),
+            + "of the standard once it is steady, or what is entered for a current of the trim, `up` and `down` change what the screen enters, `restore` puts factory settings back; anything else is the screen to go to."),
         Key.Optional("after", new DictionaryShape("a time and a screen such as { 60 s: measuring }", Shapes.Time, ScreenName, 1, 1), "Where it goes by itself when no key is pressed."),
         Key.Optional(
             "on",
@@ -52,12 +55,20 @@ internal static class PanelReader
                 "What happens without a key.",
                 Key.Optional("steady", Action, "When the reading has become steady: `take`, or a screen."),
                 Key.Optional("taken", ScreenName, "After a reading was taken and more are to come.", "the screen stays"),
-                Key.Optional("accepted", ScreenName, "After the calibration was accepted.", "the measuring screen"),
-                Key.Optional("refused", ScreenName, "After the calibration was refused.", "the measuring screen")),
+                Key.Optional("accepted", ScreenName, "After the calibration or the trim was accepted.", "the measuring screen"),
+                Key.Optional("refused", ScreenName, "After the calibration or the trim was refused.", "the measuring screen")),
             "What happens without a key."),
         Key.Optional("calibrates", StandardWord, "The standard in which the user calibrates here. Coming to such a screen from any other begins a calibration; going to any other abandons it."),
-        Key.Optional("enters", EntryWord, "What `up` and `down` change here."),
-        Key.Optional("loop", new WordShape([.. PanelWords.Loops.Select(l => l.Word)]), "What the loop does meanwhile: `follows` the measurand, is `held`, or gives the `test` current.", "`held` where the user calibrates, else `follows`"),
+        Key.Optional(
+            "enters",
+            EnteredWord,
+            "What `up` and `down` change here. Where it is a current of the output's trim, the loop gives that current untrimmed, and `take` takes what the meter shows; with both the trim is judged. "
+                + "Coming to such a screen from any other begins a trim; going to any other abandons it."),
+        Key.Optional(
+            "loop",
+            new WordShape([.. PanelWords.Loops.Where(l => l.Loop != PanelLoop.Trim).Select(l => l.Word)]),
+            "What the loop does meanwhile: `follows` the measurand, is `held`, or gives the `test` current. A screen of the output's trim gives its current whatever is said here.",
+            "`held` where the user calibrates, else `follows`"),
         Key.Optional("in", new DictionaryShape("languages such as { German: … }", new TextShape("a language"), Translation), "The same in other languages."))
     {
         Example = "first buffer: { lines: [\"Into pH ##.##\", \"STOP  -   +  SET\"], shows: [first standard], calibrates: first standard, enters: first standard, "
@@ -149,6 +160,14 @@ internal static class PanelReader
         ImmutableArray<Located<PanelSource>> shows = Sources(map.Raw("shows"));
         CheckFields(map, "shows", lines, shows);
         Located<int>? calibrates = map.Word("calibrates") is { } standard ? new(PanelWords.StandardOf(SourceOf(standard).Value)!.Value, standard.Span) : null;
+        Located<PanelSource>? enters = map.Word("enters") is { } entered ? SourceOf(entered) : null;
+        bool trims = enters is { } source && PanelWords.TrimOf(source.Value) is not null;
+        if (trims && calibrates is { } both)
+        {
+            map.Report(
+                Codes.Contradiction, both.Span, "A screen is a step of the calibration or of the output's trim, not of both.", "a screen for each", $"`calibrates` and `enters: {PanelWords.WordOf(enters!.Value.Value)}`");
+        }
+
         ImmutableArray<PanelKey> screenKeys = [.. ReadKeys(map, names, keys)];
         return new PanelScreen
         {
@@ -163,8 +182,8 @@ internal static class PanelReader
             OnAccepted = on is null ? null : Target(map, on.Raw("accepted"), names),
             OnRefused = on is null ? null : Target(map, on.Raw("refused"), names),
             Calibrates = calibrates,
-            Enters = map.Word("enters") is { } enters ? SourceOf(enters) : null,
-            Loop = map.Word("loop") is { } loop ? PanelWords.Loops.First(l => l.Word == loop.Value).Loop : calibrates is null ? PanelLoop.Follows : PanelLoop.Held,
+            Enters = enters,
+            Loop = trims ? PanelLoop.Trim : map.Word("loop") is { } loop ? PanelWords.Loops.First(l => l.Word == loop.Value).Loop : calibrates is null ? PanelLoop.Follows : PanelLoop.Held,
             Translations = [.. ReadTranslations(map, lines, shows, screenKeys.Length)],
             Span = name.Span,
         };

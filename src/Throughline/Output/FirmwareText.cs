@@ -39,6 +39,14 @@ internal static class FirmwareText
                 page.Line();
                 Numbers(page, calibration.Program);
             }
+
+            if (firmware.OutputTrim is { } trim)
+            {
+                page.Line();
+                page.Line("the output's trim, from what the meter shows to what is kept, and from the code that is asked for to the one that is given", Ink.Quiet);
+                page.Line();
+                Numbers(page, trim.Program);
+            }
         }
 
         page.Line();
@@ -52,6 +60,13 @@ internal static class FirmwareText
             page.Paragraph(0, "", user.IsSound
                 ? $"The whole numbers of a calibration move a reading by at most {Value(user.Bound)} of {Value(user.Allowed)} allowed."
                 : user.Trouble ?? "The user's calibration is not proved and no code of it is written: see throughline check.");
+        }
+
+        if (firmware.OutputTrim is { } trimmed)
+        {
+            page.Paragraph(0, "", OutputTrimProof.Of(trimmed).IsSound
+                ? $"The whole numbers of the output's trim add at most {Engineering.Number(trimmed.Bound, 2)} of a code to the half that any code has, of {Engineering.Number(OutputTrimDesign.Allowed)} allowed."
+                : "The output's trim is not proved and no code of it is written: see throughline check.");
         }
 
         if (code is null && OutputState.Of(instrument) is { IsEmpty: false } states)

@@ -52,7 +52,11 @@ public sealed class ArithmeticDesignTests
             // The step is a decimal one, so that the end of what is plausible is met exactly: with doubles only when rounded.
             double measurand = Math.Round((double)numbers[design.Measurand.Index] * design.Measurand.Step, 9);
             double wanted = design.Law.OutputCodeOf(design.Law.WantedAmperes(measurand));
-            Assert.True(Math.Abs((double)numbers[design.OutputCode!.Index] - wanted) <= 0.5 + ArithmeticDesign.OutputAllowed, $"code {code}: {numbers[design.OutputCode.Index]} for {wanted}");
+
+            // Where a trim comes after it the half code comes there.
+            int steps = ArithmeticDesign.OutputStepsPerCode(design.Law);
+            double found = (double)numbers[design.OutputCode!.Index] / steps;
+            Assert.True(Math.Abs(found - wanted) <= (steps == 1 ? 0.5 : 0) + ArithmeticDesign.OutputAllowed, $"code {code}: {found} for {wanted}");
         }
     }
 

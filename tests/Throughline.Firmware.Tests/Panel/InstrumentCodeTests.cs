@@ -25,18 +25,21 @@ public sealed class InstrumentCodeTests
         List<string> wanted = [];
         HashSet<int> screens = [];
         int accepted = 0;
+        int trimmed = 0;
         for (int i = 0; i < Events; i++)
         {
             KeptSettings before = world.Engine.Kept;
             given.Append(world.Next()).Append('\n');
             wanted.Add(world.Seen());
             screens.Add(world.Engine.Panel.Screen);
+            trimmed += before.TrimOffset != world.Engine.Kept.TrimOffset ? 1 : 0;
             accepted += before.Zero != world.Engine.Kept.Zero ? 1 : 0;
         }
 
         // A test in which nobody ever calibrated would prove little.
         Assert.Equal(program.Screens.Length, screens.Count);
         Assert.InRange(accepted, 10, Events);
+        Assert.Equal(program.HasTrimScreens, trimmed > 10);
 
         using HostProgram host = new([.. FirmwareCode.Of(instrument).Files.Where(f => !f.Name.EndsWith("_test.c", StringComparison.Ordinal)), new("host.c", Host(program, layout), "")]);
         string[] found = host.Run(given.ToString()).Split('\n');
@@ -102,7 +105,7 @@ public sealed class InstrumentCodeTests
         """
         .Replace("MEMORY", layout.Size.ToString(CultureInfo.InvariantCulture), StringComparison.Ordinal)
         .Replace("CODE", program.Arithmetic.Code.Word.CType, StringComparison.Ordinal)
-        .Replace("OUTPUT", program.Arithmetic.OutputCode!.Word.CType, StringComparison.Ordinal)
+        .Replace("OUTPUT", program.Arithmetic.OutputWord!.Value.CType, StringComparison.Ordinal)
         .Replace(
             "TEMPERATURE",
             program.Arithmetic.Temperature is { } t ? $"{t.Word.CType} board_read_temperature(void) {{ return ({t.Word.CType})next_temperature; }}" : "",
@@ -155,6 +158,12 @@ public sealed class InstrumentCodeTests
                 (ticks, milliseconds) = Engine.Panel.IsSteady ? (2, 5) : (150, 400);
                 int take = screen.Keys.IndexOf(new PanelStep(PanelStepKind.Take, 0));
                 _keys = Engine.Panel.IsSteady && _keys == 0 && take >= 0 ? 1UL << take : 0;
+            }
+            else if (screen.Trims >= 0 && _random.Next(3) > 0)
+            {
+                // Someone who trims: a few steps, or far too many, then SET.
+                (ticks, milliseconds) = _random.Next(4) == 0 ? (200, 400) : (2, 5);
+                _keys = _keys == 0 ? 1UL << screen.Keys.IndexOf(new PanelStep(_random.Next(3) switch { 0 => PanelStepKind.Up, 1 => PanelStepKind.Down, _ => PanelStepKind.Take }, 0)) : 0;
             }
             else if (_random.Next(12) == 0)
             {

@@ -89,6 +89,8 @@ public sealed class PanelRunTests
         void instrument_enter(uint8_t standard, int32_t entered) { printf("E%u=%" PRId32, (unsigned)standard, entered); }
         void instrument_take(uint8_t standard) { printf("T%u", (unsigned)standard); }
         uint8_t instrument_judge(void) { printf("J"); return (uint8_t)good; }
+        uint8_t instrument_judge_trim(int32_t low, int32_t high);
+        uint8_t instrument_judge_trim(int32_t low, int32_t high) { printf("K%" PRId32 ",%" PRId32, low, high); return (uint8_t)good; }
         void instrument_restore(void) { printf("R"); }
         void instrument_speak(uint8_t language) { printf("N%u", (unsigned)language); }
 
@@ -197,6 +199,12 @@ public sealed class PanelRunTests
         {
             _asked.Append('J');
             Mend(_isGood);
+            return _isGood;
+        }
+
+        bool IPanelHost.JudgeTrim(long low, long high)
+        {
+            _asked.Append(CultureInfo.InvariantCulture, $"K{low},{high}");
             return _isGood;
         }
 
