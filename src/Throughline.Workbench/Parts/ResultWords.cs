@@ -5,6 +5,8 @@ namespace Throughline.Workbench.Parts;
 /// <summary>Moments of a unit, verdicts, states and effects in words.</summary>
 internal static class ResultWords
 {
+    private const double SecondsOfWeek = 604_800;
+
     public static string Of(Moment moment) => moment switch
     {
         Moment.AsBuilt => "as built",
@@ -52,6 +54,18 @@ internal static class ResultWords
 
     /// <summary>A figure with its unit; a dash for none.</summary>
     public static string Figure(double value, string unit, int digits = 3, bool isSigned = false) => double.IsFinite(value) ? Engineering.Format(value, unit, digits, isSigned) : "—";
+
+    /// <summary>What errs, in the unit that data sheets and files state it in: a ratio per kelvin in ppm/K, a small ratio of a bridge in µV/V, a drift per second by the week.</summary>
+    public static string Contribution(double value, string unit) => unit switch
+    {
+        "1/K" => Figure(value * 1e6, "ppm/K"),
+        "V/V" when Math.Abs(value) < 1e-3 => Figure(value * 1e6, "µV/V"),
+        _ when unit.EndsWith("/s", StringComparison.Ordinal) && Math.Abs(value) < 1e-4 => Figure(value * SecondsOfWeek, unit[..^1] + "week"),
+        _ => Figure(value, unit),
+    };
+
+    /// <summary>An error, or none where it is less than a millionth of what is allowed: that is rounding of the computation.</summary>
+    public static double Noticed(double error, double allowed) => Math.Abs(error) < 1e-6 * allowed ? 0 : error;
 
     /// <summary>A loop's current in mA, where a person looks for a state and not for the last digit; a dash for none.</summary>
     public static string Milliamperes(double amperes) => double.IsFinite(amperes) ? Engineering.Fixed(amperes * 1e3, 3, "mA") : "—";

@@ -1,0 +1,23 @@
+using Throughline.Workbench.Parts;
+using Xunit;
+
+namespace Throughline.Workbench.Tests;
+
+/// <summary>How figures of the results are written.</summary>
+public sealed class ResultWordsTests
+{
+    [Theory]
+    [InlineData(2.5e-5, "1/K", "25\u202fppm/K")]
+    [InlineData(0.02 / 604_800, "pH/s", "0.02\u202fpH/week")]
+    [InlineData(4.64e-7, "V/V", "0.464\u202fµV/V")]
+    [InlineData(0.25, "V/V", "0.25\u202fV/V")]
+    [InlineData(220e-15, "A", "220\u202ffA")]
+    [InlineData(double.NaN, "1/K", "—")]
+    public void Contribution_OfAUnit_IsWrittenAsDataSheetsDo(double value, string unit, string text) => Assert.Equal(text, ResultWords.Contribution(value, unit));
+
+    [Theory]
+    [InlineData(-25e-15, 0.03, 0)]
+    [InlineData(-1.5e-5, 0.1, -1.5e-5)]
+    [InlineData(1e-9, double.NaN, 1e-9)]
+    public void Noticed_OfRounding_IsNone(double error, double allowed, double noticed) => Assert.Equal(noticed, ResultWords.Noticed(error, allowed));
+}
