@@ -43,7 +43,7 @@ public static class SupplyDrawing
         SvgPage page = new(Math.Max(width, 520), Top + (rows * Down) + Margin, $"Supplies of {instrument.Name.Value}");
         page.Text(Margin, 34, instrument.Name.Value, size: 16, isStrong: true);
         string revision = instrument.Revision is { } r ? $"revision {r.Value} · " : "";
-        page.Text(Margin, 56, $"{revision}supplies · {Engineering.Format(typical.OutsideWatts, "W", 3)} typical from outside", Ground.Quiet);
+        page.Text(Margin, 56, $"{revision}supplies · {Engineering.Format(typical.FeedingWatts, "W", 3)} typical from {(typical.Rails.Any(r => r.Supply.Kind == SupplyKind.Loop) ? "the loop" : "outside")}", Ground.Quiet);
         for (int i = 0; i < typical.Rails.Length; i++)
         {
             RailPoint rail = typical.Rails[i];
