@@ -14,7 +14,7 @@ public sealed record PlacedPart(Part Part, CircuitSymbol Symbol, double X, doubl
     public string Value => Symbol switch
     {
         CircuitSymbol.Amplifier or CircuitSymbol.Transistor => "",
-        CircuitSymbol.Box => Short(Part.Kind, 13),
+        CircuitSymbol.Box => Short(Part.Kind.Replace("instrumentation", "instr.", StringComparison.Ordinal).Replace("amplifier", "amp.", StringComparison.Ordinal), 14),
         _ => Part.Parameters is [var first, ..] ? Short(first.Quantity.Text.Split('±')[0].Trim(), 10) : "",
     };
 
