@@ -18,6 +18,9 @@ internal sealed class NomogramLayout
     /// <summary>Scales farther apart than this have room for a value and the next scale's marks side by side.</summary>
     private const double RoomForBoth = 108;
 
+    /// <summary>Mean width of a letter of a name.</summary>
+    private const double Letter = 6.8;
+
     /// <summary>How far above its point a value is written.</summary>
     public const double ValueRise = 11;
 
@@ -68,8 +71,16 @@ internal sealed class NomogramLayout
             placed.Add(scale with
             {
                 NameLines = NameLines((scale.IsNotMet ? "■ " : "") + Words.Title(scale.Scale.Name), step),
+                NameX = scale.X,
                 CoveredAt = i == 0 ? layout.Y(state.Measurand) : step < RoomForBoth && !double.IsNaN(placed[i - 1].Y) ? placed[i - 1].Y - ValueRise : double.NaN,
             });
+        }
+
+        if (placed is [var first, var second, ..])
+        {
+            // The only name that has room beside it.
+            double half = HalfWidth(first);
+            placed[0] = first with { NameX = Math.Max(half, Math.Min(first.X, second.X - HalfWidth(second) - Letter - half)) };
         }
 
         return new NomogramLayout(width, height, low, high) { RangeLines = (layout.Y(range.Low), layout.Y(range.High)), Scales = [.. placed] };
@@ -78,10 +89,11 @@ internal sealed class NomogramLayout
     /// <summary>A name in one line, or in two where the scales stand close: no name runs into the next.</summary>
     private static ImmutableArray<(string Text, double Y)> NameLines(string name, double room)
     {
-        const double Letter = 6.8;
         int blank = name.LastIndexOf(' ');
         return name.Length * Letter <= room - 4 || blank < 2 ? [(name, 22)] : [(name[..blank], 9), (name[(blank + 1)..], 22)];
     }
+
+    private static double HalfWidth(PlacedScale scale) => scale.NameLines.Max(l => l.Text.Length) * Letter / 2;
 
     /// <summary>Height of a level; beyond the ends of the axes it is their end.</summary>
     public double Y(double level) =>
@@ -210,6 +222,9 @@ public sealed record PlacedScale
 
     /// <summary>The name, in one line or two.</summary>
     public ImmutableArray<(string Text, double Y)> NameLines { get; init; } = [];
+
+    /// <summary>Middle of the name: the axis, but further left where the next name would be in the way.</summary>
+    public double NameX { get; init; }
 
     /// <summary>Height at which the hand, or the value of the scale before, hides what stands left of the axis; NaN where nothing is hidden.</summary>
     public double CoveredAt { get; init; } = double.NaN;
