@@ -68,6 +68,16 @@ public sealed class FindingTests : ComponentContext
     }
 
     [Fact]
+    public async Task FindingList_WithFindingsNotMet_LeadsToTheirStages()
+    {
+        InstrumentSession session = await ReviewedAsync(Flawed);
+        IRenderedComponent<FindingList> list = Render<FindingList>(p => p.Add(l => l.State, session.State));
+        string[] led = [.. list.FindAll(".troubled a").Select(a => a.GetAttribute("href")!.Split('#')[1])];
+        Assert.Equal(session.State.Review!.Findings.Where(f => f.Outcome != Outcome.Met).Select(f => Words.Title(f.Stage)).Distinct(), led.Select(id => list.Find("#" + id + " h3").TextContent));
+        Assert.Empty(Render<FindingList>(p => p.Add(l => l.State, session.State with { Review = session.State.Review with { Findings = [.. session.State.Review.Findings.Where(f => f.Outcome == Outcome.Met)] } })).FindAll(".troubled"));
+    }
+
+    [Fact]
     public async Task FindingCounts_OfAReview_SaysEachOutcomeWithItsSign()
     {
         InstrumentSession session = await ReviewedAsync(Flawed);
@@ -76,6 +86,7 @@ public sealed class FindingTests : ComponentContext
             [$"■ {review.NotMet} not met", $"▲ {review.Marginal} marginal", $"{review.Met} met"],
             Render<FindingCounts>(p => p.Add(c => c.Review, review)).FindAll("span").Select(s => s.TextContent));
         Assert.Contains("being checked", Render<FindingCounts>(p => p.Add(c => c.Review, null)).Markup, StringComparison.Ordinal);
+        Assert.Contains("not checked", Render<FindingCounts>(p => p.Add(c => c.Review, null).Add(c => c.IsUnreadable, true)).Markup, StringComparison.Ordinal);
     }
 
     [Fact]
