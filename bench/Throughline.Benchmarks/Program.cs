@@ -9,6 +9,8 @@ if (args is ["batch"])
     return BatchComparison.Run();
 if (args is ["proofs"])
     return ProofComparison.Run();
+if (args is ["pages"])
+    return PageComparison.Run();
 if (args is ["batch-units", .. var rest])
     return UnitComparison.Run(rest);
 BenchmarkSwitcher.FromAssembly(typeof(CheckBenchmarks).Assembly)

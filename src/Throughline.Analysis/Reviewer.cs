@@ -67,18 +67,14 @@ public static class Reviewer
     internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null)
     {
         CheckContext context = new(evaluator);
-        List<Finding> findings = [];
-        List<Finding> others = [];
 
-        // Checks of other fields take about as long as those of the chain, and share no buffer with them.
+        // Solvers have buffers: whoever runs beside has a model of its own. Checks of other fields take about as long as those of the chain, and share no buffer with them.
+        CheckContext far = new(new Evaluator(Model.Compile(evaluator.Instrument)));
+        Finding[][] found = new Finding[CheckList.All.Length][];
+        List<Finding> others = [];
         Parallel.Invoke(
-            () =>
-            {
-                foreach (Check check in CheckList.All)
-                {
-                    findings.AddRange(check.Run(context));
-                }
-            },
+            () => RunLane(context, CheckList.Lanes[0], found),
+            () => RunLane(far, CheckList.Lanes[1], found),
             () =>
             {
                 if (further is { Count: > 0 })
@@ -90,6 +86,7 @@ public static class Reviewer
                     }
                 }
             });
+        List<Finding> findings = [.. found.SelectMany(f => f)];
         findings.AddRange(others);
         Dictionary<string, int> order = StageOrder(evaluator.Instrument);
         ImmutableArray<Finding> sorted =
@@ -99,7 +96,7 @@ public static class Reviewer
         return new Review(evaluator.Instrument, sorted, ReadingsBuilder.Build(evaluator, null, null))
         {
             WorstCases = WorstCasesOf(context),
-            Response = context.Response,
+            Response = far.Response,
         };
     }
 
@@ -121,6 +118,14 @@ public static class Reviewer
         Add("loop");
         Add("supplies");
         return order;
+    }
+
+    private static void RunLane(CheckContext context, ImmutableArray<int> checks, Finding[][] found)
+    {
+        foreach (int i in checks)
+        {
+            found[i] = [.. CheckList.All[i].Run(context)];
+        }
     }
 
     private static ImmutableArray<WorstCase> WorstCasesOf(CheckContext context)

@@ -72,4 +72,21 @@ internal static class CheckList
         new BarrierCheck(),
         new GroundLeakageCheck(),
     ];
+
+    /// <summary>
+    /// The checks that are run side by side, as indices into <see cref="All"/>: those of one lane share what is costly — worst cases, adjustment and budgets in the one;
+    /// dynamics, the loop's extremes and the supplies in the other — and both take about as long.
+    /// </summary>
+    public static ImmutableArray<ImmutableArray<int>> Lanes { get; } =
+    [
+        [.. Enumerable.Range(0, All.Length).Where(i => !IsOfTheFarLane(All[i]))],
+        [.. Enumerable.Range(0, All.Length).Where(i => IsOfTheFarLane(All[i]))],
+    ];
+
+    private static bool IsOfTheFarLane(Check check) => check is
+        StabilityCheck or MainsRejectionCheck or DisplayNoiseCheck or ResponseTimeCheck or FaultSignallingCheck
+        or PulseRippleCheck or LoopNoiseCheck or LoopBudgetCheck or LiftOffCheck
+        or OutputTrimReachCheck or OutputTrimWorthCheck or ComplianceCheck or OutputDissipationCheck or ReversedLoopCheck or LoopClampCheck or CommunicationLoadCheck
+        or SupplyCurrentCheck or SupplyHeadroomCheck or JunctionTemperatureCheck or ConsumersCheck or SupplyRippleCheck or StartUpCheck or BrownOutCheck or BatteryCheck
+        or BarrierCheck or GroundLeakageCheck;
 }

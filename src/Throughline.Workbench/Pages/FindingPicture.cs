@@ -65,10 +65,10 @@ internal sealed record FindingPicture(string Section, string? Stage, string? Id)
     /// <summary>Of its page, as a word in a sentence.</summary>
     public string Title => Link.Sections.First(s => s.Word == Section).Title.ToLowerInvariant();
 
-    /// <summary>Its address.</summary>
-    public string Address(string file, State.SessionState state)
+    /// <summary>Its address. The operating point stays as it is: the session has it.</summary>
+    public string Address(string file)
     {
-        string page = Link.To(Section, file, state);
+        string page = Link.To(Section, file);
         return (Stage is null ? page : Microsoft.AspNetCore.WebUtilities.QueryHelpers.AddQueryString(page, "stage", Stage)) + (Id is null ? "" : "#" + Id);
     }
 }

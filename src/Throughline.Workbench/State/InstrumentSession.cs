@@ -14,6 +14,9 @@ public sealed class InstrumentSession : IDisposable
     /// <summary>Keystrokes that follow each other faster are one edit.</summary>
     private static readonly TimeSpan Pause = TimeSpan.FromSeconds(2);
 
+    /// <summary>Between the findings, or a change of the conditions, and the batch about the line.</summary>
+    private static readonly TimeSpan BeforeSpread = TimeSpan.FromMilliseconds(120);
+
     private readonly Lock _lock = new();
     private readonly OpenedFolder _folder;
     private readonly IReadOnlyList<IFurtherChecks> _further;
@@ -435,6 +438,12 @@ public sealed class InstrumentSession : IDisposable
     {
         try
         {
+            // What is already found is shown first: the batch would keep every processor busy.
+            if (cancel.WaitHandle.WaitOne(BeforeSpread))
+            {
+                return;
+            }
+
             // An instrument of its own, so that nobody who moves the hand waits for it.
             ImmutableArray<ChainSpread> spread = LiveChain.Of(instrument).Spread(at, cancel: cancel);
             Put(s => s with { Spread = spread }, cancel);
