@@ -6,7 +6,7 @@ using Throughline.Instruments;
 namespace Throughline.Benchmarks;
 
 /// <summary>
-/// Time of the firmware's proofs: arithmetic, calibration, settings memory and panel of each demo, and how they grow with the items of a record, with records and with screens.
+/// Time of the firmware's proofs: arithmetic, calibration, trim of the output, settings memory and panel of each demo, and how they grow with the items of a record, with records and with screens.
 /// First is the first time in this process, with the compiling of what the demos before did not need; then the least of several. Times of the processor, so that a busy machine does not show.
 /// </summary>
 internal static class ProofComparison
@@ -47,6 +47,11 @@ internal static class ProofComparison
         if (CalibrationDesign.Of(instrument) is not null)
         {
             total += Measure(instrument, i => CalibrationDesign.Of(i)!, CalibrationProof.Of, p => Line(name, "calibration", $"{p.Design.Program.Nodes.Count} numbers, {p.TakingsAccepted} takings"));
+        }
+
+        if (OutputTrimDesign.Of(instrument) is not null)
+        {
+            total += Measure(instrument, i => OutputTrimDesign.Of(i)!, OutputTrimProof.Of, p => Line(name, "output trim", $"{p.Design.Program.Nodes.Count} numbers, {p.Runs} runs"));
         }
 
         total += Settings(name, instrument) + Panel(name, instrument);

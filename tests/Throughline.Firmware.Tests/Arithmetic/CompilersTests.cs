@@ -153,19 +153,4 @@ public sealed class CompilersTests
         cut[48] = 9;
         Assert.Empty(ElfFile.Sections(cut));
     }
-
-    private sealed class Folder : IDisposable
-    {
-        public Folder(IEnumerable<GeneratedFile> files)
-        {
-            foreach (GeneratedFile file in files)
-            {
-                File.WriteAllText(System.IO.Path.Combine(Path, file.Name), file.Text);
-            }
-        }
-
-        public string Path { get; } = Directory.CreateTempSubdirectory("throughline-").FullName;
-
-        public void Dispose() => Directory.Delete(Path, recursive: true);
-    }
 }

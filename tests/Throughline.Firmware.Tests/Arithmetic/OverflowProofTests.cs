@@ -12,9 +12,13 @@ public sealed class OverflowProofTests
     [InlineData("nutrient-ph")]
     [InlineData("cold-store-pt100")]
     [InlineData("hopper-bridge")]
-    public void Ranges_OfEveryNumber_AreConfirmedByASolver(string name)
+    public void Ranges_OfEveryNumber_AreConfirmedByASolver(string name) => Confirm(ArithmeticDesign.Of(Sketches.Named(name))!.Program);
+
+    [Fact]
+    public void Ranges_OfTheOutputsTrim_AreConfirmedByASolver() => Confirm(OutputTrimDesign.Of(Sketches.Demo("hopper-bridge"))!.Program);
+
+    private static void Confirm(IntegerProgram program)
     {
-        IntegerProgram program = ArithmeticDesign.Of(Sketches.Named(name))!.Program;
         Assert.True(program.Fits);
         int asked = 0;
         foreach (Node node in program.Nodes.Where(n => n.Operation is not (Operation.Input or Operation.Constant)))

@@ -1,5 +1,7 @@
+using Throughline.Analysis;
 using Throughline.Firmware.Tests.Arithmetic;
 using Throughline.Instruments;
+using Throughline.Testing;
 using Xunit;
 
 namespace Throughline.Firmware.Tests.OutputTrim;
@@ -120,5 +122,32 @@ public sealed class OutputTrimPanelTests
         Do(script, "MENU", "TRIM", "+", "SET", "SET", "OK", "wait 1 s");
         Assert.Equal("settings lost", script.Player.Screen);
         Assert.Equal(memory, script.Player.Memory.Bytes);
+    }
+
+    [Theory]
+    [InlineData("      enters: output trim high\n", "", "No screen lets the output trim high be entered.")]
+    [InlineData("SET: take }\n      on: { accepted: trimmed,", "SET: measuring }\n      on: { accepted: trimmed,", "No key of `ammeter high` takes what is entered.")]
+    [InlineData("keys: { STOP: measuring, \"-\": down, \"+\": up, SET: take }\n      on: { taken: ammeter high }", "keys: { STOP: ammeter high, \"-\": down, \"+\": up, SET: take }\n      on: { taken: ammeter high }", "No key of `ammeter low` ends the trim.")]
+    [InlineData("{ keeps: output trim offset }, ", "", "No item of the settings memory keeps the output trim offset: a trim is gone with the power.")]
+    [InlineData("  trim: { low: 4 mA, high: 20 mA, meter: 5.5 digit, accept: ±0.25 mA }\n", "", "`ammeter low` enters a current of the output's trim, and the loop has no trim.")]
+    public void Panel_ThatCannotTrim_SaysWhatIsMissing(string sound, string other, string says)
+    {
+        Parsed<Instrument> parsed = Read(sound, other);
+        Assert.Empty(parsed.Diagnostics);
+        Finding finding = Assert.Single(new OutputTrimOnPanelCheck().Run(parsed.Value!));
+        Assert.Equal(Outcome.NotMet, finding.Outcome);
+        Assert.Contains(says, finding.Statement, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public void Screen_ThatTrimsAndCalibrates_IsAMistakeInTheFile() =>
+        Assert.Contains("not of both", Assert.Single(Read("      enters: output trim low\n", "      enters: output trim low\n      calibrates: first standard\n").Diagnostics).Message, StringComparison.Ordinal);
+
+    private static Parsed<Instrument> Read(string sound, string other)
+    {
+        string file = Repository.PathOf("demo", "hopper-bridge", "instrument.yaml");
+        string text = File.ReadAllText(file);
+        Assert.Contains(sound, text, StringComparison.Ordinal);
+        return InstrumentReader.ReadText(file, text.Replace(sound, other, StringComparison.Ordinal), Path.GetDirectoryName(file));
     }
 }
