@@ -15,6 +15,16 @@ public sealed class ResultWordsTests
     [InlineData(double.NaN, "1/K", "—")]
     public void Contribution_OfAUnit_IsWrittenAsDataSheetsDo(double value, string unit, string text) => Assert.Equal(text, ResultWords.Contribution(value, unit));
 
+    [Theory] // Sample sizes of the success-run rule at 95 % confidence, 59 for 95 %, 299 for 99 %, 2995 for 99.9 %: common practice, no source; from memory.
+    [InlineData(59, 0.95)]
+    [InlineData(299, 0.99)]
+    [InlineData(2_995, 0.999)]
+    public void LeastYield_OfABatchWithoutABadUnit_IsReachedFirstAtTheSuccessRun(long units, double yield)
+    {
+        Assert.True(ResultWords.LeastYield(units) >= yield);
+        Assert.True(ResultWords.LeastYield(units - 1) < yield);
+    }
+
     [Theory]
     [InlineData(-25e-15, 0.03, 0)]
     [InlineData(-1.5e-5, 0.1, -1.5e-5)]

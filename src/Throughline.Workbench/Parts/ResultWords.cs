@@ -64,6 +64,10 @@ internal static class ResultWords
         _ => Figure(value, unit),
     };
 
+    /// <summary>The yield that a batch without a bad unit proves at 95 %: the exact one-sided binomial limit, 0.05^(1/n); about 1 − 3/n.</summary>
+    /// <param name="units">How many were good; at least 1.</param>
+    public static double LeastYield(long units) => Math.Pow(0.05, 1.0 / units);
+
     /// <summary>An error, or none where it is less than a millionth of what is allowed: that is rounding of the computation.</summary>
     public static double Noticed(double error, double allowed) => Math.Abs(error) < 1e-6 * allowed ? 0 : error;
 
