@@ -241,6 +241,7 @@ internal static partial class Documents
             written,
             [.. built.Select(BuiltOf)],
             firmware.Calibration is { } calibration ? CalibrationOf(calibration) : null,
+            firmware.OutputTrim is { } trim ? TrimOf(trim) : null,
             SettingsLayout.Of(instrument) is { } settings ? SettingsOf(settings) : null);
     }
 
@@ -288,6 +289,14 @@ internal static partial class Documents
         [.. design.Standards.Select(s => new CalibrationEntryShape(s.Stated, s.Low, s.High))],
         design.SteadyWithin,
         design.SteadyMilliseconds / 1000.0);
+
+    private static TrimArithmeticShape TrimOf(OutputTrimDesign design) => new(
+        [.. design.Program.Nodes.Select(n => NumberOf(n, null))],
+        OutputTrimProof.Of(design).IsSound,
+        Finite(design.Bound),
+        OutputTrimDesign.Allowed,
+        design.LowCode,
+        design.HighCode);
 
     private static BuiltShape BuiltOf(CompilerResult r) => new(
         r.Compiler,

@@ -354,6 +354,7 @@ internal sealed record FirmwareShape(
     ImmutableArray<string> Written,
     ImmutableArray<BuiltShape> Built,
     CalibrationArithmeticShape? Calibration,
+    TrimArithmeticShape? OutputTrim,
     SettingsShape? Settings);
 
 internal sealed record SettingsShape(
@@ -386,6 +387,8 @@ internal sealed record CalibrationArithmeticShape(
     ImmutableArray<CalibrationEntryShape> Entries,
     double SteadyWithin,
     double SteadyFor);
+
+internal sealed record TrimArithmeticShape(ImmutableArray<NumberShape> Numbers, bool Proved, double? Rounding, double Allowed, long LowCode, long HighCode);
 
 internal sealed record CalibrationEntryShape(double Stated, double Least, double Greatest);
 

@@ -41,6 +41,7 @@ public sealed partial class JsonTests
         { "supplies DEMO", "Supplies document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
+        { "firmware TRIMMED", "Firmware document" },
         { "firmware DEMO --build", "Firmware document" },
         { "panel DEMO", "Panel document" },
         { "firmware BLANK", "Firmware document" },
