@@ -275,6 +275,11 @@ public sealed class CasesTests
         Assert.Contains("offset", Demo.Plain(output.Mend), StringComparison.Ordinal);
         Assert.Contains("525 mV", Demo.Plain(output.Mend), StringComparison.Ordinal);
         Assert.Contains("111.25 Ω", Demo.Plain(output.Mend), StringComparison.Ordinal);
+
+        // Without the offset 0.97 V make 8.719 mA and 2.75 V make 24.719 mA: the mistake is at both ends, and the loop says so too.
+        Assert.Equal(0.97 / 111.25, Demo.Figure(output, "at 970 mV"), 5e-6);
+        Assert.Equal(2.75 / 111.25, Demo.Figure(output, "at 2.75 V"), 5e-6);
+        Assert.Equal(["loop follows the measurand (loop)", "stage does what its intent says (output)"], Demo.Named(review, Outcome.NotMet).Order(StringComparer.Ordinal));
     }
 
     [Fact]
@@ -292,8 +297,14 @@ public sealed class CasesTests
     [Fact]
     public void TwoHundredFiftyOhmOnFiveVolt_EndsBelowTwentyMilliampere()
     {
-        Finding compliance = Demo.Of(Case("11c-compliance-on-5-volt"), Compliance);
+        Review review = Case("11c-compliance-on-5-volt");
+        Finding compliance = Demo.Of(review, Compliance);
         Assert.Equal(Outcome.NotMet, compliance.Outcome);
+
+        // 20 mA × 250 Ω + 0.4 V = 5.4 V would do it; nothing else of the stage is wrong.
+        Assert.Contains("A5 of at least 5.4", Demo.Plain(compliance.Mend), StringComparison.Ordinal);
+        Assert.Equal(Outcome.Met, Demo.Of(review, Intent, "output").Outcome);
+        Assert.Contains("20 mA is needed", Demo.Plain(compliance.Statement), StringComparison.Ordinal);
         Assert.Equal(18.8e-3, Demo.Figure(compliance, "greatest controlled current, nominal"), 0.05e-3);
         Assert.Equal(18.4e-3, Demo.Figure(compliance, "greatest controlled current, worst case"), 0.05e-3);
     }
@@ -302,8 +313,15 @@ public sealed class CasesTests
     [Fact]
     public void TwelveVoltInto500Ohm_IsNotMet_WithBothWaysOut()
     {
-        Finding compliance = Demo.Of(Case("12a-field-500-ohm"), Compliance);
+        Review review = Case("12a-field-500-ohm");
+        Finding compliance = Demo.Of(review, Compliance);
         Assert.Equal(Outcome.NotMet, compliance.Outcome);
+        Assert.Equal(
+            ["failure current distinct (loop)", "headroom at amplifier output (U1)", "loop compliance (loop)"], Demo.Named(review, Outcome.NotMet).Order(StringComparer.Ordinal));
+
+        // (10.8 − 0.3) V / 22 mA − 100 Ω = 377 Ω for the lowest supply.
+        Assert.Equal(377.3, Demo.Figure(compliance, "greatest load, worst case"), 1.0);
+        Assert.Equal(22e-3, Demo.Figure(compliance, "needed current"), 1e-9);
         Assert.Equal(19.5e-3, Demo.Figure(compliance, "greatest controlled current, nominal"), 0.05e-3);
         Assert.Equal(17.5e-3, Demo.Figure(compliance, "greatest controlled current, worst case"), 0.05e-3);
         Assert.Equal(432, Demo.Figure(compliance, "greatest load, nominal"), 1.0);
@@ -322,6 +340,30 @@ public sealed class CasesTests
         Finding compliance = Demo.Of(review, Compliance);
         Assert.Equal(Outcome.Met, compliance.Outcome);
         Assert.Equal(4.7, Demo.Figure(compliance, "left at the end of the scale, nominal"), 0.05);
+
+        // 12 V: 11.7 V / 350 Ω = 33.4 mA, 10.8 V: 30.0 mA; 22 mA × 350 Ω + 0.3 V = 8.0 V; 22 mA at 10.8 V leave 10.5 V − 7.7 V = 2.8 V.
+        Assert.Equal(30e-3, Demo.Figure(compliance, "greatest controlled current, worst case"), 0.05e-3);
+        Assert.Equal(8.0, Demo.Figure(compliance, "loop supply needed"), 0.02);
+        Assert.Equal(2.8, Demo.Figure(compliance, "left, worst case"), 0.05);
+    }
+
+    // (V − 0.3 V) / (R + 100 Ω) in every corner of the map: the same law at other supplies and loads, for stated and for worst parts.
+    [Fact]
+    public void ComplianceMap_OfTheSink_IsOhmsLaw()
+    {
+        ComplianceMap map = Reviewer.Loop(InstrumentReader.ReadFile(PathOf("12a-field-500-ohm")).Value!)!.Map!;
+        foreach (ComplianceLayer layer in map.Layers)
+        {
+            for (int i = 0; i < map.Supplies.Length; i++)
+            {
+                for (int j = 0; j < map.Loads.Length; j++)
+                {
+                    double law = (map.Supplies[i] - 0.3) / (map.Loads[j] + 100);
+                    double read = map.At(layer, i, j);
+                    Assert.True(read >= map.Top * 0.999 ? law >= map.Top * 0.99 : Math.Abs(read - law) <= 0.01 * law, $"{map.Supplies[i]} V, {map.Loads[j]} Ω: {read} A for {law} A");
+                }
+            }
+        }
     }
 
     private static Review Case(string name) => Demo.Review("tests", "cases", name + ".yaml");
