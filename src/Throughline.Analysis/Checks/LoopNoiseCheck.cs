@@ -7,7 +7,7 @@ internal sealed class LoopNoiseCheck : Check
 
     public override string MustHold => "Noise and ripple of the loop's current stay below the stated peak-to-peak value.";
 
-    public override string Formula => "6.6 standard deviations of the circuit's noise from 0.01 Hz to 10 kHz and of the reading's noise through the arithmetic, plus one code where that noise moves it, plus the ripple of the loop's supply through the circuit at 100 or 120 Hz.";
+    public override string Formula => "6.6 standard deviations of the circuit's noise from 0.01 Hz to 10 kHz and of the reading's noise through the arithmetic, plus one code where that noise moves it, plus the ripple of the loop's supply through the circuit at 100 or 120 Hz, plus what a pulse-width output leaves of its pulses.";
 
     public override string Source => "6.6 standard deviations are passed for 0.1 % of the time (normal distribution); the band is common practice, no source.";
 
@@ -37,10 +37,12 @@ internal sealed class LoopNoiseCheck : Check
                 new Figure("allowed", limit.Value, "A"),
                 new Figure("root mean square", noise.Rms, "A"),
                 new Figure("ripple", noise.Ripple, "A"),
+                new Figure("pulses", noise.PulseRipple, "A"),
                 new Figure("one code", noise.CodeStep, "A"),
             ],
             noise.Ripple > noise.PeakToPeak / 2
                 ? "More output resistance of the stage at 100 Hz: a faster amplifier, or a capacitor across the terminals."
+                : noise.PulseRipple > noise.PeakToPeak / 2 ? "A slower filter behind the pulse-width output, one section more, or a faster clock."
                 : "A slower filter in front of the output stage, more averaging of the reading, or a finer output converter.",
             limit.Span);
     }

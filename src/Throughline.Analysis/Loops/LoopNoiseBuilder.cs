@@ -55,6 +55,8 @@ internal static class LoopNoiseBuilder
         AddStep(context.Model.OutputConverter?.Name.Value ?? "", "step of the converter", moves ? step * step / 12 : 0);
         double ripple = loop.SupplyRipple is { } volts ? Ripple(context, signal, probe) * volts.Value : 0;
         AddStep("loop supply", "ripple", ripple * ripple / 8);
+        double pulses = Pulses(evaluator);
+        AddStep(context.Model.OutputConverter?.Name.Value ?? "", "pulses", pulses * pulses / 8);
         double all = squares.Values.Sum();
         double noise = Math.Sqrt((circuit * circuit) + (moves ? reading * reading : 0));
         return new LoopNoise
@@ -66,8 +68,9 @@ internal static class LoopNoiseBuilder
             CodeStep = step,
             CodeMoves = moves,
             Ripple = ripple,
+            PulseRipple = pulses,
             Rms = Math.Sqrt(all),
-            PeakToPeak = (PeakToPeak * noise) + (moves ? step : 0) + ripple,
+            PeakToPeak = (PeakToPeak * noise) + (moves ? step : 0) + ripple + pulses,
             Causes = [.. squares.Where(p => p.Value > 0).OrderByDescending(p => p.Value).Select(p => new NoiseCause(p.Key.Item1, p.Key.Item2, Math.Sqrt(p.Value), p.Value / all))],
         };
 
@@ -78,6 +81,18 @@ internal static class LoopNoiseBuilder
                 squares[(part, kind)] = square;
             }
         }
+    }
+
+    /// <summary>What a pulse-width output leaves of its pulses in the middle of the scale, A peak to peak, whatever their frequency.</summary>
+    private static double Pulses(Evaluator evaluator)
+    {
+        if (evaluator.LoopScale is not { } scale || evaluator.Model.OutputConverter is not { } dac || PulseRipple.Of(evaluator) is not { } ripple)
+        {
+            return 0;
+        }
+
+        double duty = Math.ScaleB(evaluator.OutputCodeOf((scale.To[0] + scale.To[^1]) / 2), -dac.Bits);
+        return double.IsFinite(duty) ? ripple.PeakToPeak(Math.Clamp(duty, 0, 1)) : 0;
     }
 
     /// <summary>The display's noise and one code, as currents of the intended stages.</summary>

@@ -25,10 +25,13 @@ public sealed record LoopNoise
     /// <summary>What the loop supply's ripple makes of itself, A peak to peak; 0 when none is stated.</summary>
     public required double Ripple { get; init; }
 
+    /// <summary>What a pulse-width output leaves of its pulses, A peak to peak; 0 without one.</summary>
+    public required double PulseRipple { get; init; }
+
     /// <summary>Everything, A, root mean square.</summary>
     public required double Rms { get; init; }
 
-    /// <summary>Everything, A: 6.6 standard deviations of what is noise, the step and the ripple.</summary>
+    /// <summary>Everything, A: 6.6 standard deviations of what is noise, the step, the ripple and the pulses.</summary>
     public required double PeakToPeak { get; init; }
 
     /// <summary>Causes, greatest first; their <see cref="NoiseCause.Rms"/> in A.</summary>

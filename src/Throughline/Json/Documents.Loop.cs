@@ -31,7 +31,7 @@ internal static partial class Documents
             LoopWords.Of(k.Harm), k.Remark))],
         report.Noise is { } n
             ? new(
-                Finite(n.PeakToPeak), Finite(n.Rms), Finite(n.CircuitRms), Finite(n.ReadingRms), Finite(n.CodeStep), n.CodeMoves, Finite(n.Ripple), n.FromHertz, n.ToHertz,
+                Finite(n.PeakToPeak), Finite(n.Rms), Finite(n.CircuitRms), Finite(n.ReadingRms), Finite(n.CodeStep), n.CodeMoves, Finite(n.Ripple), Finite(n.PulseRipple), n.FromHertz, n.ToHertz,
                 [.. n.Causes.Select(x => new LoopNoiseCauseShape(x.Part, x.Kind, Finite(x.Rms), Finite(x.Share)))])
             : null,
         TrimOf(report.Trim));

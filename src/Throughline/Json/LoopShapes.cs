@@ -45,6 +45,6 @@ internal sealed record LoopConditionShape(
     string Kind, string Name, double? Current, double? Shift, string? Part, double? PartCurrent, double? Heat, double? AllowedHeat, double? Junction, string Harm, string? Remark);
 
 internal sealed record LoopNoiseShape(
-    double? PeakToPeak, double? Rms, double? CircuitRms, double? ReadingRms, double? CodeStep, bool CodeMoves, double? Ripple, double From, double To, ImmutableArray<LoopNoiseCauseShape> Causes);
+    double? PeakToPeak, double? Rms, double? CircuitRms, double? ReadingRms, double? CodeStep, bool CodeMoves, double? Ripple, double? PulseRipple, double From, double To, ImmutableArray<LoopNoiseCauseShape> Causes);
 
 internal sealed record LoopNoiseCauseShape(string Part, string Kind, double? Rms, double? Share);

@@ -65,6 +65,20 @@ public sealed class PulseRippleTests
         Assert.Equal(2.55, Evaluator.Volts(evaluator.Field, "pulses", "0V"), 1e-6);
     }
 
+    [Fact] // what the check of the pulses sees is in the loop's noise as well, from peak to peak and with an eighth of its square
+    public void LoopNoise_OfAPulseWidthOutput_HoldsItsRipple()
+    {
+        Instrument instrument = InstrumentReader.ReadFile(Testing.Repository.PathOf("demo", "loop-powered-level", "instrument.yaml")).Value!;
+        Evaluator evaluator = new(Model.Compile(instrument));
+        double duty = evaluator.OutputCodeOf(12e-3) / 4096;
+        double expected = PulseRipple.Of(evaluator)!.PeakToPeak(duty);
+        LoopNoise noise = Reviewer.Loop(instrument)!.Noise!;
+        Assert.Equal(expected, noise.PulseRipple, expected * 1e-9);
+        Assert.True(noise.PeakToPeak > noise.PulseRipple);
+        NoiseCause cause = Assert.Single(noise.Causes, c => c.Kind == "pulses");
+        Assert.Equal(("writing", expected / Math.Sqrt(8)), (cause.Part, cause.Rms), (a, b) => a.Item1 == b.Item1 && Math.Abs(a.Item2 - b.Item2) < 1e-6 * b.Item2);
+    }
+
     /// <summary>One section in the steady state, height 1, at a time after the rising edge.</summary>
     private static double Single(double tau, double duty, double t)
     {
