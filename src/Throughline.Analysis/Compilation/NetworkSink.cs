@@ -61,6 +61,7 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             laws.InputResistance,
             laws.OutputResistance);
         BindLimits(name, element, (int)OpAmpSlot.SwingBelowPositive, laws.Limits, plus, minus, output, positiveSupply, negativeSupply);
+        StateSupplyError(laws.SupplyError, laws.SupplyErrorCorner, (int)OpAmpSlot.Offset);
         BindAt(element, (int)OpAmpSlot.GainBandwidth, laws.GainBandwidth);
         BindAt(element, (int)OpAmpSlot.SlewRate, laws.SlewRate);
         BindAt(element, (int)OpAmpSlot.Noise, laws.Noise.Voltage);
@@ -85,6 +86,7 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             laws.SupplyError,
             laws.NominalSupply);
         BindLimits(name, element, (int)InstrumentationAmplifierSlot.SwingBelowPositive, laws.Limits, plus, minus, output, positiveSupply, negativeSupply);
+        StateSupplyError(laws.SupplyError, laws.SupplyErrorCorner, (int)InstrumentationAmplifierSlot.InputOffset);
         BindAt(element, (int)InstrumentationAmplifierSlot.Bandwidth, laws.Bandwidth);
         BindAt(element, (int)InstrumentationAmplifierSlot.SlewRate, laws.SlewRate);
         BindAt(element, (int)InstrumentationAmplifierSlot.InputNoise, laws.Noise.Voltage);
@@ -154,6 +156,10 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
         }
     }
 
+    /// <summary>Of the amplifier last added.</summary>
+    private void StateSupplyError(Law? error, double? corner, int offset) =>
+        Amplifiers[^1] = Amplifiers[^1] with { SupplyError = error, SupplyErrorCorner = corner, OffsetSlot = offset };
+
     private void BindLimits(
         string name, ElementId element, int first, AmplifierLimits limits, string plus, string minus, string output, string positive, string negative)
     {
@@ -197,6 +203,15 @@ internal sealed record AmplifierPins(
     public Law? OutputLow { get; init; }
 
     public Law? OutputHigh { get; init; }
+
+    /// <summary>V/V; null for none.</summary>
+    public Law? SupplyError { get; init; }
+
+    /// <summary>Frequency above which its supply error rises with frequency, Hz; null where it does not.</summary>
+    public double? SupplyErrorCorner { get; init; }
+
+    /// <summary>Offset within the element of the slot of the offset that a supply error adds to.</summary>
+    public int OffsetSlot { get; init; }
 
     /// <summary>Offsets within the element of the slots that limit its output: below positive, above negative, source, sink; or low, high.</summary>
     public required int[] LimitSlots { get; init; }

@@ -31,17 +31,28 @@ internal static class RippleSurvey
             return [];
         }
 
+        UnitState worst = context.Evaluator.NewState();
+        for (int i = 0; i < context.Model.Parameters.Count; i++)
+        {
+            if (context.Model.Parameters[i].Name == "supply error")
+            {
+                worst.Values[i] = context.Model.Parameters.High(i);
+            }
+        }
+
         double perVolt = context.Model.Converter is null ? double.NaN : Math.Abs(context.MeasurandPerVolt(state.Measurand));
-        return [.. sources.Select(s => Follow(context, run, signal, s, perVolt))];
+        return [.. sources.Select(s => Follow(context, run, signal, s, perVolt, worst))];
     }
 
-    private static RippleEffect Follow(CheckContext context, NetworkRun run, SmallSignal signal, Supply supply, double perVolt)
+    private static RippleEffect Follow(CheckContext context, NetworkRun run, SmallSignal signal, Supply supply, double perVolt, UnitState worst)
     {
         double hertz = supply.RippleFrequency!.Value;
         Quantity size = supply.Ripple!;
         double volts = double.IsFinite(size.High) ? size.High : size.Value;
         List<(string Rail, double Volts)> rails = [];
         Collect(context.Instrument, supply, volts, hertz, rails);
+        (AmplifierPins Amplifier, double Error, Complex[] BetweenPins)[] rejecting =
+            [.. run.Bound.Amplifiers.Where(a => a.SupplyError is not null).Select(a => (a, SupplyError(a, worst, hertz), BetweenPins(run, signal, a, hertz)))];
         double gain = AveragingGain(context.Model.Converter, hertz);
         double display = context.Evaluator.ConverterProbe(run.Bound) is { } converter ? Sum(converter) * gain * perVolt : double.NaN;
         double loop = double.NaN;
@@ -62,9 +73,24 @@ internal static class RippleSurvey
             Complex[] perSlot = new Complex[run.Bound.Network.SlotCount];
             signal.Transfers(probe, hertz, perSlot);
             return rails.Sum(r => run.Bound.Elements.TryGetValue(r.Rail, out ElementId element)
-                ? r.Volts * Complex.Abs(perSlot[run.Bound.Network.FirstSlot(element)])
+                ? r.Volts * (Complex.Abs(perSlot[run.Bound.Network.FirstSlot(element)]) + OverErrors(perSlot, run.Bound.Network.FirstSlot(element)))
                 : 0);
         }
+
+        // The ripple between an amplifier's supply pins, divided by its rejection, is an offset at its input. Of either sign: what several make adds up in size.
+        double OverErrors(Complex[] perSlot, int source) => rejecting.Sum(r =>
+            Complex.Abs(perSlot[run.Bound.Network.FirstSlot(r.Amplifier.Element) + r.Amplifier.OffsetSlot] * r.Error * r.BetweenPins[source]));
+    }
+
+    /// <summary>Reciprocal of the least stated rejection; above its corner it rises in proportion to frequency.</summary>
+    private static double SupplyError(AmplifierPins amplifier, UnitState worst, double hertz) =>
+        Math.Abs(amplifier.SupplyError!(worst)) * (amplifier.SupplyErrorCorner is { } corner ? Complex.Abs(new Complex(1, hertz / corner)) : 1);
+
+    private static Complex[] BetweenPins(NetworkRun run, SmallSignal signal, AmplifierPins amplifier, double hertz)
+    {
+        Complex[] perSlot = new Complex[run.Bound.Network.SlotCount];
+        signal.Transfers(Probe.Voltage(run.Bound.Find(amplifier.Positive)!.Value, run.Bound.Find(amplifier.Negative)!.Value), hertz, perSlot);
+        return perSlot;
     }
 
     /// <summary>The rail and what it feeds. A part in series passes ripple within the network, whose source moves.</summary>

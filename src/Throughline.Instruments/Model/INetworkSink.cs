@@ -84,6 +84,9 @@ public sealed record OpAmpLaws
     /// <summary>Reciprocal of the supply rejection ratio, V/V, about <see cref="NominalSupply"/>.</summary>
     public Law? SupplyError { get; init; }
 
+    /// <summary>Frequency above which <see cref="SupplyError"/> rises with frequency, Hz; null where it does not.</summary>
+    public double? SupplyErrorCorner { get; init; }
+
     /// <summary>Supply at which the offset is stated, V.</summary>
     public Law? NominalSupply { get; init; }
 
@@ -122,6 +125,9 @@ public sealed record InstrumentationAmplifierLaws
     public Law? CommonModeError { get; init; }
 
     public Law? SupplyError { get; init; }
+
+    /// <summary>As for an op amp, Hz.</summary>
+    public double? SupplyErrorCorner { get; init; }
 
     public Law? NominalSupply { get; init; }
 

@@ -22,6 +22,7 @@ internal sealed class AmplifierParts
         Doubling = grade.Quantity("bias doubles every")?.Value;
         CommonMode = Make("common-mode rejection", Laws.RejectionError, "common-mode error");
         SupplyError = Make("supply rejection", Laws.RejectionError, "supply error");
+        SupplyErrorCorner = SupplyError is null ? null : grade.Quantity("supply rejection corner")?.Value;
         SupplyCurrent = Make("supply current", Laws.Closed);
         NominalSupply = grade.Quantity("stated at")?.Value ?? grade.Range("supply")?.Middle;
         Limits = ReadLimits();
@@ -46,6 +47,9 @@ internal sealed class AmplifierParts
     public Parameter? CommonMode { get; }
 
     public Parameter? SupplyError { get; }
+
+    /// <summary>Hz; null where the supply rejection does not fall with frequency.</summary>
+    public double? SupplyErrorCorner { get; }
 
     public Parameter? SupplyCurrent { get; }
 

@@ -53,6 +53,9 @@ internal static class Grades
     [
         Key.Optional("common-mode rejection", Rejection, "Ratio of a change of the common input voltage to the offset that it makes."),
         Key.Optional("supply rejection", Rejection, "Ratio of a change of the supply to the offset that it makes."),
+        Key.Optional(
+            "supply rejection corner", Shapes.Quantity(UnitSets.Frequency, f => f.Positive()),
+            "Frequency above which the supply rejection falls in proportion to frequency; ripple of the supplies is seen with it.", "it does not fall"),
         Key.Optional("stated at", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Supply voltage at which the offset is stated.", "the middle of `supply`"),
         Key.Optional("output swing", Swing, "How near the output comes to its supplies."),
         Key.Optional("output current", Amperes, "Greatest current out of and into the output."),

@@ -57,6 +57,7 @@ internal sealed class InstrumentationAmplifierKind : PartKind
                 BiasMinus = parts.InputCurrent(-0.5),
                 CommonModeError = Instruments.Laws.OrNull(parts.CommonMode),
                 SupplyError = parts.NominalSupply is null ? null : Instruments.Laws.OrNull(parts.SupplyError),
+                SupplyErrorCorner = parts.SupplyErrorCorner,
                 NominalSupply = parts.NominalSupply is { } volts ? Instruments.Laws.Constant(volts) : null,
                 Bandwidth = parts.Bandwidth,
                 SlewRate = parts.SlewRate,

@@ -51,6 +51,7 @@ internal sealed class OpAmpKind : PartKind
                 BiasMinus = parts.InputCurrent(-0.5),
                 CommonModeError = Instruments.Laws.OrNull(parts.CommonMode),
                 SupplyError = parts.NominalSupply is null ? null : Instruments.Laws.OrNull(parts.SupplyError),
+                SupplyErrorCorner = parts.SupplyErrorCorner,
                 NominalSupply = parts.NominalSupply is { } volts ? Instruments.Laws.Constant(volts) : null,
                 InputResistance = Instruments.Laws.OrNull(input),
                 OutputResistance = Instruments.Laws.OrNull(series),
