@@ -44,6 +44,7 @@ internal static partial class ExampleNetworks
         };
         foreach (AnswerRow row in ReferenceTables.Answers.Where(static row => row.Example == "A17" && row.Probe.StartsWith('|')))
             networks[row.Key] = WorstDifferenceAmplifier;
+        AddSupplies(networks);
         AddNonlinear(networks);
         AddDynamic(networks);
         AddNoise(networks);

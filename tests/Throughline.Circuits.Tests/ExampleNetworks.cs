@@ -23,6 +23,12 @@ internal static partial class ExampleNetworks
         ["G3: "] = "code widths: a converter's arithmetic",
         ["G6: "] = "a sum of stated errors",
         ["G7: "] = "oversampling: a converter's arithmetic",
+        ["H1: "] = "heat: the laws of the supplies, tested with them",
+        ["H2: "] = "heat: the laws of the supplies, tested with them",
+        ["H3: "] = "heat: the laws of the supplies, tested with them",
+        ["H4: "] = "efficiency: the laws of the supplies, tested with them",
+        ["H5: "] = "charge pump: the laws of the supplies, tested with them",
+        ["H6: "] = "data-sheet figures divided; the rejection is tested with the laws of the supplies",
     };
 
     public static bool IsNetwork(AnswerRow row) => !NotNetworks.Keys.Any(key => row.Key.StartsWith(key, StringComparison.Ordinal));
@@ -46,6 +52,8 @@ internal static partial class ExampleNetworks
         // The book takes 1.57 for π/2 in every bandwidth: 2.5e-4 of an amplitude, twice that in a resistance.
         "E4" => 3e-4,
         "E5" => 6e-4,
+        // The rule leaves out the square of the common-mode error, as above.
+        "H7" when row.Quantity.Contains("self-regulated", StringComparison.Ordinal) => 2e-5,
         _ => row.RelativeTolerance,
     };
 

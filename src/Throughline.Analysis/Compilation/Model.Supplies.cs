@@ -26,6 +26,9 @@ public sealed partial class Model
     /// <summary>The element that takes what the drawn circuit does not take from a supply that sags.</summary>
     internal static string FurtherLoadElement(string supply) => supply + " further load";
 
+    /// <summary>The element that feeds a shunt regulator from its input.</summary>
+    internal static string FeedElement(string supply) => supply + " feed";
+
     /// <summary>The network with the sensor, both grounds joined through a source of the difference between them.</summary>
     internal BoundNetwork BindGrounds(GroundPath grounds) => Bind(simulated: false, grounds: grounds);
 
@@ -52,6 +55,10 @@ public sealed partial class Model
             {
                 double drop = supply.Drop?.Value ?? 0;
                 sink.VoltageSource(name, name, Instrument.Loop?.Plus.Value ?? back, _ => -drop);
+            }
+            else if (supply is { IsShunt: true, Feed: { } feed, From: { } source })
+            {
+                DescribeShunt(sink, supply, volts, source.Value, feed);
             }
             else if (supply is { IsLoopFed: true, IsInSeries: false, From: { } feeds })
             {
@@ -107,6 +114,34 @@ public sealed partial class Model
                 sink.CurrentSource(FurtherLoadElement(name), name, back, s => ((UnitState)s).FurtherLoads is { } loads ? loads[index] : stated);
             }
         }
+    }
+
+    /// <summary>A follower of the shunt regulator's voltage that only takes current away, behind its resistance; the feed stands between input and rail.</summary>
+    private static void DescribeShunt(NetworkSink sink, Supply supply, Law volts, string source, Quantity feed)
+    {
+        (string name, string back) = (supply.Name.Value, supply.Return.Value);
+        double fed = feed.Value;
+        bool isPositive = supply.Voltage.Quantity.Value >= 0;
+        if (feed.Dimension == Dimension.Resistance)
+        {
+            sink.Resistor(FeedElement(name), source, name, _ => fed);
+        }
+        else
+        {
+            sink.CurrentSource(FeedElement(name), isPositive ? source : name, isPositive ? name : source, _ => fed);
+        }
+
+        string at = name;
+        if (supply.OutputResistance is { } resistance)
+        {
+            at = name + ".source";
+            double ohms = resistance.Value;
+            sink.Resistor(OutputResistanceElement(name), at, name, _ => ohms);
+        }
+
+        string reference = name + ".reference";
+        sink.VoltageSource(reference, reference, back, volts);
+        sink.OneWayFollower(name, reference, at, back, takes: isPositive);
     }
 
     /// <summary>
@@ -170,7 +205,7 @@ public sealed partial class Model
             foreach (Supply next in Instrument.Supplies.Where(s => s.From?.Value == supply.Name.Value))
             {
                 // What a part in series feeds flows through the network by itself, as far as it is a source there.
-                sum += next.IsLoopFed ? 0 : next.IsInSeries ? throughSeries ? Of(next, true) : 0 : SupplyLaw.InputAmperes(next, volts, next.Voltage.Quantity.Value, Of(next, true));
+                sum += next.IsLoopFed || next.IsShunt ? 0 : next.IsInSeries ? throughSeries ? Of(next, true) : 0 : SupplyLaw.InputAmperes(next, volts, next.Voltage.Quantity.Value, Of(next, true));
             }
 
             onTheWay.Remove(supply.Name.Value);

@@ -6,6 +6,9 @@ namespace Throughline.Analysis;
 /// <summary>Turns what parts say they consist of into a network and the laws of its slots.</summary>
 internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
 {
+    /// <summary>Far beyond every voltage of an instrument, V.</summary>
+    private const double NoLimit = 1e4;
+
     /// <summary>Slot laws in the order added: element, offset of the slot within it, law.</summary>
     public List<(ElementId Element, int Offset, Law Law)> Laws { get; } = [];
 
@@ -133,6 +136,21 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             laws.ForwardGain,
             laws.ReverseGain,
             laws.SaturationVoltage);
+
+    /// <summary>A source of the voltage of a node that only takes current, or only gives it; not an amplifier that anyone has to look after.</summary>
+    public void OneWayFollower(string name, string held, string output, string back, bool takes)
+    {
+        OpAmp(
+            name, held, output, output, back, back,
+            new OpAmpLaws
+            {
+                Limits = new AmplifierLimits
+                {
+                    SwingBelowPositive = _ => -NoLimit, SwingAboveNegative = _ => -NoLimit, SourceCurrent = takes ? _ => 0 : null, SinkCurrent = takes ? null : _ => 0,
+                },
+            });
+        Amplifiers.RemoveAll(a => a.Name == name);
+    }
 
     public NodeId Node(string name) => builder.Node(name);
 

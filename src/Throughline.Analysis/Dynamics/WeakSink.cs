@@ -11,9 +11,6 @@ namespace Throughline.Analysis;
 /// <param name="isShunt">Whether a voltage source is such a reference.</param>
 internal sealed class WeakSink(NetworkSink inner, Func<string, double> statedVolts, Func<string, bool> isGone, bool isShunt) : INetworkSink
 {
-    /// <summary>Far beyond every voltage of an instrument, V: no limit of the reference's output.</summary>
-    private const double NoLimit = 1e4;
-
     public void Resistor(string name, string a, string b, Law ohms) => inner.Resistor(name, a, b, ohms);
 
     public void Capacitor(string name, string a, string b, Law farads) => inner.Capacitor(name, a, b, farads);
@@ -31,10 +28,7 @@ internal sealed class WeakSink(NetworkSink inner, Func<string, double> statedVol
         // A follower of its voltage that takes current and gives none.
         string held = name + ".held";
         inner.VoltageSource(name, held, minus, volts, noise);
-        inner.OpAmp(
-            name + " shunt", held, plus, plus, minus, minus,
-            new OpAmpLaws { Limits = new AmplifierLimits { SwingBelowPositive = _ => -NoLimit, SwingAboveNegative = _ => -NoLimit, SourceCurrent = _ => 0 } });
-        inner.Amplifiers.RemoveAll(a => a.Name == name + " shunt");
+        inner.OneWayFollower(name + " shunt", held, plus, minus, takes: true);
     }
 
     public void CurrentSource(string name, string from, string to, Law amperes) => inner.CurrentSource(name, from, to, amperes);

@@ -285,7 +285,9 @@ internal sealed class BrownOutSurvey
             }
             else
             {
-                double lost = supply.Kind == SupplyKind.ProtectionDiode ? supply.Drop?.Value ?? 0 : supply.Kind == SupplyKind.Fuse ? 0 : supply.Dropout?.High ?? 0;
+                double lost = supply.Kind == SupplyKind.ProtectionDiode ? supply.Drop?.Value ?? 0 : supply.Kind == SupplyKind.Fuse ? 0
+                    : supply.Feed is { } feed ? (feed.Dimension == Dimension.Resistance ? feed.Value * supply.Draws.Sum(d => d.Current.Value) : 0)
+                    : supply.Dropout?.High ?? 0;
                 double most = supply.IsInSeries ? double.PositiveInfinity : Math.Abs(stated);
                 rails[supply.Name.Value] = Math.CopySign(Math.Min(most, Math.Max(0, size - lost)), stated);
             }

@@ -17,7 +17,7 @@ public static class SupplyLaw
     /// <param name="innerVolts">At its output before its output resistance, V.</param>
     /// <param name="outputAmperes">Out of its output, A.</param>
     /// <returns>0 for a source from outside. NaN where the input has no voltage.</returns>
-    /// <remarks>Series kinds: I_in = I_out (+ I_q). Converters: P_in = P_out / η + V_in I_q; power that the circuit sends back into a converter stays in it.</remarks>
+    /// <remarks>Series kinds: I_in = I_out (+ I_q). Shunt: I_in = (V_in − V_out) / R. Converters: P_in = P_out / η + V_in I_q; power that the circuit sends back into a converter stays in it.</remarks>
     public static double InputAmperes(Supply supply, double inputVolts, double innerVolts, double outputAmperes)
     {
         double quiescent = Math.CopySign(supply.Quiescent is { } q ? TypicalOf(q) : 0, inputVolts);
@@ -27,6 +27,8 @@ public static class SupplyLaw
                 return 0;
             case SupplyKind.ProtectionDiode or SupplyKind.Fuse:
                 return outputAmperes;
+            case SupplyKind.ShuntRegulator:
+                return FeedAmperes(supply, inputVolts, innerVolts);
             case SupplyKind.LinearRegulator or SupplyKind.Reference:
                 return outputAmperes + quiescent;
             default:
@@ -34,6 +36,14 @@ public static class SupplyLaw
                 return (watts / inputVolts) + quiescent;
         }
     }
+
+    /// <summary>What feeds a shunt regulator, A: (V_in − V_out) / R, or the current of its source.</summary>
+    public static double FeedAmperes(Supply supply, double inputVolts, double outputVolts) => supply.Feed switch
+    {
+        { Dimension: var d, Value: var ohms } when d == Dimension.Resistance => (inputVolts - outputVolts) / ohms,
+        { Value: var amperes } => Math.CopySign(amperes, inputVolts),
+        _ => 0,
+    };
 
     /// <summary>Junction temperature: T_j = T_a + P R_th, °C.</summary>
     /// <param name="ambient">°C.</param>
@@ -64,7 +74,7 @@ public static class SupplyLaw
         amperes * ((2 * seriesOhms) + (1 / (2 * pumpHertz * reservoirFarads)));
 
     /// <summary>The ratio of ripple at a supply's input to that at its output at a frequency; between two stated frequencies on a straight line of the logarithms,
-    /// beyond them as at the nearest. Not stated: 1 for what regulates linearly or is in series, infinite for what switches.</summary>
+    /// beyond them as at the nearest. Not stated: 1 for what regulates linearly or is in series, infinite for what switches or takes away.</summary>
     public static double Rejection(Supply supply, double hertz)
     {
         if (supply.RippleRejection is { IsEmpty: false } points)

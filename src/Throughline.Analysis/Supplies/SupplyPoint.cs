@@ -29,6 +29,9 @@ public sealed record RailPoint(
     /// <summary>All that leaves the rail, A.</summary>
     public double OutputAmperes => CircuitAmperes + DrawnAmperes + SupplyAmperes;
 
+    /// <summary>What a shunt regulator takes away, A, without its sign; NaN for any other kind.</summary>
+    public double ShuntAmperes => Supply.IsShunt ? Math.Abs(InputAmperes) - Math.Abs(OutputAmperes) : double.NaN;
+
     /// <summary>Output power over input power, its own consumption counted; NaN for a source from outside.</summary>
     public double Efficiency => OutputVolts * OutputAmperes / (InputVolts * InputAmperes);
 }
@@ -81,4 +84,12 @@ public sealed record RailWorst(
     public double InputLow { get; init; } = double.NaN;
 
     public double InputHigh { get; init; } = double.NaN;
+
+    /// <summary>Least and greatest current that a shunt regulator takes away over the conditions, tolerances of its feed and voltage counted, A; NaN for any other kind.</summary>
+    public double ShuntLow { get; init; } = double.NaN;
+
+    public double ShuntHigh { get; init; } = double.NaN;
+
+    /// <summary>Conditions of the least one in words.</summary>
+    public string ShuntLowAt { get; init; } = "";
 }

@@ -142,6 +142,14 @@ internal sealed class SupplyReportBuilder(CheckContext context)
         {
             InputLow = points.Min(p => Math.Abs(Rail(p).InputVolts)),
             InputHigh = points.Max(p => Math.Abs(Rail(p).InputVolts)),
+            ShuntLow = supply.IsShunt ? points.Min(p => Rail(p).ShuntAmperes - FeedTolerance(Rail(p))) : double.NaN,
+            ShuntHigh = supply.IsShunt ? points.Max(p => Rail(p).ShuntAmperes + FeedTolerance(Rail(p))) : double.NaN,
+            ShuntLowAt = supply.IsShunt ? points.MinBy(p => Rail(p).ShuntAmperes - FeedTolerance(Rail(p)))!.Conditions : "",
         };
+
+        // A resistor's share of what flows, and what a higher voltage of the rail leaves less of.
+        static double FeedTolerance(RailPoint rail) => rail.Supply.Feed is not { } feed ? 0
+            : feed.Dimension == Dimension.Resistance ? (Math.Abs(rail.InputAmperes) * feed.Tolerance / feed.Value) + (rail.Supply.Voltage.Quantity.Tolerance / feed.Value)
+            : feed.Tolerance;
     }
 }

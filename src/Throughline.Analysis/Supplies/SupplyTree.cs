@@ -92,6 +92,12 @@ internal sealed class SupplyTree
             Supply supply = _supplies[i];
             sums.Further[i] = sums.Drawn[i] + sums.Regulated[i];
             double network = point.Current(_run.Bound.Elements[supply.Name.Value]);
+            if (supply.IsShunt)
+            {
+                // What it is fed less what it takes away, which the network counts as given.
+                network += SupplyLaw.FeedAmperes(supply, sums.Volts[_parents[i]], sums.Volts[i]);
+            }
+
             sums.Output[i] = supply.Sags ? network : network + sums.Further[i];
             sums.Circuit[i] = sums.Output[i] - sums.Further[i] - sums.Series[i];
             if (supply.Sags)
@@ -101,11 +107,11 @@ internal sealed class SupplyTree
                 sums.Circuit[i] = network - carried - sums.Series[i];
             }
 
-            sums.Inner[i] = supply is { IsInSeries: false, OutputResistance: { } ohms } ? sums.Volts[i] + (sums.Output[i] * ohms.Value) : sums.Volts[i];
+            sums.Inner[i] = supply is { IsInSeries: false, IsShunt: false, OutputResistance: { } ohms } ? sums.Volts[i] + (sums.Output[i] * ohms.Value) : sums.Volts[i];
             if (_parents[i] is >= 0 and var parent)
             {
                 sums.Input[i] = SupplyLaw.InputAmperes(supply, sums.Volts[parent], sums.Inner[i], sums.Output[i]);
-                (supply.IsInSeries || supply.IsLoopFed ? sums.Series : sums.Regulated)[parent] += sums.Input[i];
+                (supply.IsFedInNetwork ? sums.Series : sums.Regulated)[parent] += sums.Input[i];
             }
         }
 
@@ -168,7 +174,7 @@ internal sealed class SupplyTree
         foreach (Supply supply in _supplies)
         {
             string name = supply.Name.Value;
-            foreach (string element in new[] { name, Model.OutputResistanceElement(name), Model.FurtherLoadElement(name) })
+            foreach (string element in new[] { name, Model.OutputResistanceElement(name), Model.FurtherLoadElement(name), Model.FeedElement(name) })
             {
                 if (_run.Bound.Elements.TryGetValue(element, out ElementId id))
                 {

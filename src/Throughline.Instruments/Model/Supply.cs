@@ -21,6 +21,9 @@ public enum SupplyKind
 
     Fuse,
 
+    /// <summary>Takes away the current that its rail does not need of one that a resistor or a source of current feeds it.</summary>
+    ShuntRegulator,
+
     /// <summary>What the loop feeds of an instrument on two wires: the loop's own current, behind the terminals.</summary>
     Loop,
 }
@@ -66,7 +69,7 @@ public sealed record Supply
     /// <summary>What it takes from its input without load, A.</summary>
     public Quantity? Quiescent { get; init; }
 
-    /// <summary>Resistance in series with its output, Ω.</summary>
+    /// <summary>Resistance in series with its output, Ω; by how much the voltage of a shunt regulator rises with what it takes away.</summary>
     public Quantity? OutputResistance { get; init; }
 
     /// <summary>Forward voltage of a protection diode, V.</summary>
@@ -87,6 +90,15 @@ public sealed record Supply
     /// <summary>Time from its input to its output being there, s.</summary>
     public Quantity? StartsIn { get; init; }
 
+    /// <summary>What feeds a shunt regulator: a resistance, Ω, or a current, A.</summary>
+    public Quantity? Feed { get; init; }
+
+    /// <summary>Least current with which a shunt regulator holds its voltage, A; null for none.</summary>
+    public Quantity? LeastShunt { get; init; }
+
+    /// <summary>Greatest current that a shunt regulator takes away, A; null when not said.</summary>
+    public Quantity? GreatestShunt { get; init; }
+
     /// <summary>Charge of a battery, C.</summary>
     public Quantity? Capacity { get; init; }
 
@@ -104,12 +116,18 @@ public sealed record Supply
     /// <summary>Whether the current of its output flows through it from its input, whose return it shares, with nothing that regulates.</summary>
     public bool IsInSeries => Kind is SupplyKind.ProtectionDiode or SupplyKind.Fuse;
 
+    /// <summary>Whether its current reaches it from its input through a resistor or a source, and it takes away what is too much.</summary>
+    public bool IsShunt => Kind == SupplyKind.ShuntRegulator;
+
+    /// <summary>Whether what flows into its input is in the network by itself.</summary>
+    public bool IsFedInNetwork => IsInSeries || IsShunt || IsLoopFed;
+
     /// <summary>Whether it lives on the loop's current, itself the <see cref="SupplyKind.Loop"/> or fed by it through others: then every ampere of it flows in the
     /// network, because it is loop current.</summary>
     public bool IsLoopFed { get; init; }
 
     /// <summary>Whether what it feeds is part of the network: its output falls with the current, or its current is the loop's.</summary>
-    public bool Sags => IsInSeries || IsLoopFed || OutputResistance is not null;
+    public bool Sags => IsFedInNetwork || OutputResistance is not null;
 }
 
 /// <summary>A consumer that is not drawn as a circuit.</summary>

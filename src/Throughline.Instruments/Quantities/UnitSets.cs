@@ -181,6 +181,9 @@ internal static class UnitSets
     /// <summary>What a circuit gives.</summary>
     public static readonly UnitSet VoltageOrCurrent = new("a voltage or a current", "2.03 V", [.. Volts, .. Amperes]);
 
+    /// <summary>What feeds a shunt regulator.</summary>
+    public static readonly UnitSet ResistanceOrCurrent = new("a resistance or a current", "1.5 kΩ", [.. Ohms, .. Amperes]);
+
     /// <summary>What the code holds for a voltage: the code itself, or the voltage.</summary>
     public static readonly UnitSet CodeOrVoltage = new("a code or a voltage", "2048", Volts);
 

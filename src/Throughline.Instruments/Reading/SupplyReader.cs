@@ -16,7 +16,8 @@ internal static class SupplyReader
         ("voltage reference", SupplyKind.Reference, "A voltage reference that feeds a rail.", true, false),
         ("protection diode", SupplyKind.ProtectionDiode, "A diode in series, against reversed connection.", true, false),
         ("fuse", SupplyKind.Fuse, "A fuse.", true, false),
-        ("loop", SupplyKind.Loop, "The loop of an instrument on two wires: what the rails behind it take is part of the loop's current. Linear regulators, references and parts in series can follow.", false, true),
+        ("shunt regulator", SupplyKind.ShuntRegulator, "A voltage held by taking away what its rail does not need of the current that feeds it: what it takes from its input does not depend on its load.", true, false),
+        ("loop", SupplyKind.Loop, "The loop of an instrument on two wires: what the rails behind it take is part of the loop's current. Linear and shunt regulators, references and parts in series can follow.", false, true),
     ];
 
     private const string LiftOff = "lift-off";
@@ -77,7 +78,7 @@ internal static class SupplyReader
             {
                 context.Sink.Report(
                     Codes.Contradiction, entry.Key.Span, $"A {view.Shape.Title} can't be fed by the loop here: what it takes from the loop is not computed.",
-                    "a linear regulator, a voltage reference, a protection diode or a fuse", $"`{view.Shape.Title}`");
+                    "a linear or shunt regulator, a voltage reference, a protection diode or a fuse", $"`{view.Shape.Title}`");
             }
 
             if (FindReturn(entry.Key, views, returns) is { } @return && FindVoltage(entry.Key.Text, views, voltages) is { } voltage)
@@ -105,6 +106,9 @@ internal static class SupplyReader
                     RippleFrequency = view.Inner("ripple")?.Quantity("at"),
                     RippleRejection = ReadRejection(view),
                     StartsIn = view.Quantity("starts in"),
+                    Feed = view.Quantity("through"),
+                    LeastShunt = view.Quantity("least"),
+                    GreatestShunt = view.Quantity("greatest"),
                     Capacity = view.Quantity("capacity"),
                     Lasts = view.Quantity("lasts"),
                     Draws = ReadDraws(view),
@@ -323,6 +327,16 @@ internal static class SupplyReader
                 keys.Add(Key.Optional("resistance", Shapes.Quantity(UnitSets.Resistance, f => f.Positive()), "Inner resistance.", "0 Ω"));
                 keys.Add(Key.Optional("capacity", Shapes.Quantity(UnitSets.Charge, f => f.Positive()), "Charge that it gives before its voltage is below the stated one."));
                 keys.Add(Key.Optional("lasts", Shapes.Time, "How long it has to last."));
+                break;
+            case SupplyKind.ShuntRegulator:
+                keys.Add(Key.Required(
+                    "through", Shapes.Quantity(UnitSets.ResistanceOrCurrent, f => f.WithTolerance().Positive()), "What feeds it from its input: a resistor, or a source of current."));
+                keys.Add(Key.Optional("resistance", Shapes.Quantity(UnitSets.Resistance, f => f.Positive()), "By how much its voltage rises with the current that it takes away.", "0 Ω"));
+                keys.Add(Key.Optional("least", Shapes.Quantity(UnitSets.Current, f => f.Positive()), "Least current to be left for it, with which it still holds its voltage.", "none"));
+                keys.Add(Key.Optional("greatest", Shapes.Quantity(UnitSets.Current, f => f.Positive()), "Greatest current that it can take away."));
+                keys.Add(Key.Optional("junction", Shapes.Quantity(UnitSets.ThermalResistance), "Thermal resistance from junction to ambient."));
+                keys.Add(Key.Optional("junction limit", Shapes.Quantity(UnitSets.Temperature), "Highest temperature of the junction.", "125 °C"));
+                keys.Add(Key.Optional("starts in", Shapes.Time, "Time from its input to its output being there.", "at once"));
                 break;
             case SupplyKind.ProtectionDiode:
                 keys.Add(Key.Required("drop", Shapes.Quantity(UnitSets.Voltage, f => f.WithBounds()), "Forward voltage."));

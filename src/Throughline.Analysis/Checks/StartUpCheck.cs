@@ -1,0 +1,56 @@
+using Throughline.Instruments;
+
+namespace Throughline.Analysis;
+
+/// <summary>The loop says nothing false before the processor does.</summary>
+internal sealed class StartUpCheck : Check
+{
+    public override string Name => "loop steady at start-up";
+
+    public override string MustHold => "From power on to the first code that the processor writes, the loop carries no current that a receiver takes for a measured value; and the processor does leave reset.";
+
+    public override string Formula => "Rails in the order of their start-up times; in each stretch the network is solved with the missing supplies disconnected and the output converter as it is at reset.";
+
+    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more is no measured value (as restated by makers), within the 20 µA that an output may be wrong by.";
+
+    public override IEnumerable<Finding> Run(CheckContext context)
+    {
+        if (context.Supplies?.Start is not { IsEmpty: false } phases)
+        {
+            yield break;
+        }
+
+        ArithmeticStage? processor = context.Model.Arithmetic;
+        if (StartSurvey.NeverStarts(processor, Powering.RailOf(context.Instrument, processor?.Name.Value)))
+        {
+            Supply rail = Powering.RailOf(context.Instrument, processor!.Name.Value)!;
+            double lowest = Math.Abs(rail.Voltage.Quantity.Value) - rail.Voltage.Quantity.Tolerance;
+            yield return CheckContext.Finding(
+                this, rail.Name.Value, "supplies", -1,
+                $"{rail.Name.Value} may be as low as {Engineering.Format(lowest, "V", 3)}; the processor is in reset below {Engineering.Format(processor.ResetsBelow!.High, "V", 3)}.",
+                [new Figure("lowest rail", lowest, "V"), new Figure("resets below", processor.ResetsBelow.High, "V")],
+                "Choose a lower reset threshold, or a rail with a narrower tolerance.",
+                processor.ResetsBelow.Span);
+            yield break;
+        }
+
+        StartPhase worst = phases.MaxBy(p => StartSurvey.Falseness(p.LoopAmperes))!;
+        double falseness = StartSurvey.Falseness(worst.LoopAmperes);
+        yield return CheckContext.Finding(
+            this,
+            "loop",
+            "supplies",
+            -falseness,
+            falseness <= 0
+                ? $"Until the first code after {Engineering.Duration(phases[^1].UntilSeconds)} the loop carries at most {Engineering.Format(phases.Max(p => p.LoopAmperes), "A", 3)}, which is no measured value."
+                : $"From {Engineering.Duration(worst.FromSeconds)} to {Engineering.Duration(worst.UntilSeconds)} after power on the loop carries {Engineering.Format(worst.LoopAmperes, "A", 3)} (output converter: {worst.Output}), which a receiver takes for a measured value.",
+            [
+                new Figure("current", worst.LoopAmperes, "A"),
+                new Figure("from", worst.FromSeconds, "s"),
+                new Figure("until", worst.UntilSeconds, "s"),
+                new Figure("time to the first code", phases[^1].UntilSeconds, "s"),
+            ],
+            "Take an output converter that begins at code 0, or hold the output stage off until the processor writes.",
+            context.Model.OutputConverter!.Span);
+    }
+}
