@@ -230,6 +230,16 @@ public sealed partial class Model
             Insulate(dac.Name.Value + " link", link.Insulation, DefaultReturn, far);
         }
 
+        foreach (Part part in Parts)
+        {
+            if (part is IBarrier barrier && ReturnOfSide(barrier.FirstSide) is { } near
+                && ReturnOfSide(part.Terminals.Where(t => barrier.FirstSide.All(f => f.Node.Value != t.Node.Value))) is { } other && near != other)
+            {
+                (string first, string second) = other == DefaultReturn ? (other, near) : (near, other);
+                Insulate(part.Name.Value, barrier.Insulation, first, second);
+            }
+        }
+
         foreach (string name in ReturnNames().Where(n => !joined.Contains(n) || n == DefaultReturn))
         {
             builder.Return(builder.Node(name));
@@ -237,6 +247,8 @@ public sealed partial class Model
 
         double volts = grounds.Volts;
         sink.VoltageSource(GroundElement, grounds.Receiver, grounds.Process, _ => volts);
+
+        string? ReturnOfSide(IEnumerable<Terminal> side) => side.Select(t => NearestReturn(t.Node.Value)).FirstOrDefault(r => r is not null);
 
         void Insulate(string name, Insulation? insulation, string near, string far)
         {

@@ -52,8 +52,7 @@ public sealed record RippleEffect(
 public sealed record StartPhase(double FromSeconds, double UntilSeconds, ImmutableArray<string> Missing, string Output, double LoopAmperes);
 
 /// <summary>A part or supply between two domains, and what it states.</summary>
-/// <param name="HasDistances">Whether the file can state more of it than what it withstands.</param>
-public sealed record Crossing(string Name, Quantity? Withstands, Insulation Insulation, bool HasDistances, SourceSpan Place);
+public sealed record Crossing(string Name, Quantity? Withstands, Insulation Insulation, SourceSpan Place);
 
 /// <summary>What a voltage between two grounds does to the reading.</summary>
 /// <param name="LeakageAmperes">Through the isolation, A; amplitude where the difference alternates.</param>

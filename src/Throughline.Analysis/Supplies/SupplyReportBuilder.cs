@@ -38,14 +38,14 @@ internal sealed class SupplyReportBuilder(CheckContext context)
     {
         foreach (Supply supply in instrument.Supplies.Where(s => s.Kind == SupplyKind.IsolatedConverter))
         {
-            yield return new Crossing(supply.Name.Value, supply.Withstands, supply.Insulation ?? new Insulation(), true, supply.Span);
+            yield return new Crossing(supply.Name.Value, supply.Withstands, supply.Insulation ?? new Insulation(), supply.Span);
         }
 
         foreach (OutputConverterStage dac in instrument.Stages.OfType<OutputConverterStage>())
         {
             if (dac.Link is { Kind.Value: not "plain" } link)
             {
-                yield return new Crossing(dac.Name.Value + " link", link.Withstands, link.Insulation, true, link.Span);
+                yield return new Crossing(dac.Name.Value + " link", link.Withstands, link.Insulation, link.Span);
             }
         }
 
@@ -53,7 +53,7 @@ internal sealed class SupplyReportBuilder(CheckContext context)
         {
             if (part is IBarrier barrier)
             {
-                yield return new Crossing(part.Name.Value, barrier.Withstands, new Insulation(), false, part.Span);
+                yield return new Crossing(part.Name.Value, barrier.Withstands, barrier.Insulation, part.Span);
             }
         }
     }

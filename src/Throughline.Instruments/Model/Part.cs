@@ -84,4 +84,7 @@ public interface IBarrier
     ImmutableArray<Terminal> FirstSide { get; }
 
     Quantity? Withstands { get; }
+
+    /// <summary>How it isolates, <see cref="Withstands"/> apart.</summary>
+    Insulation Insulation { get; }
 }

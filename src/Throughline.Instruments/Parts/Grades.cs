@@ -98,18 +98,20 @@ internal static class Grades
     public static readonly MapShape IsolationAmplifier = new(
         "isolation amplifier grade",
         "Figures of an isolation amplifier. What is left out is ideal.",
-        Key.Optional("gain error", GainError, "Error of the gain with its drift."),
-        Key.Optional("input offset", Error, "Offset at the input."),
-        Key.Optional("output offset", Error, "Offset at the output."),
-        Key.Optional("input range", Shapes.Quantity(UnitSets.Voltage, f => f.WithSign().AsRange("-2 .. 2 V")), "Input voltage for linear operation."),
-        Key.Optional("output range", Shapes.Quantity(UnitSets.Voltage, f => f.WithSign().AsRange("-10 .. 10 V")), "Output voltage at which it clamps."),
-        Key.Optional("input resistance", Ohms, "Between the inputs.", "infinite"),
-        Key.Optional("output resistance", Ohms, "In series with the output.", "0 Ω"),
-        Key.Optional("nonlinearity", Shapes.Quantity(UnitSets.Percent, f => f.WithBounds().OrToleranceAlone()), "Share of full scale."),
-        Key.Optional("withstands", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Isolation voltage."),
-        Key.Optional("bandwidth", Bandwidth, "Bandwidth."),
-        Key.Optional("noise", Noise, "Noise at the input."),
-        Key.Optional("cost", PriceReader.Price, "Price of one."));
+        [
+            Key.Optional("gain error", GainError, "Error of the gain with its drift."),
+            Key.Optional("input offset", Error, "Offset at the input."),
+            Key.Optional("output offset", Error, "Offset at the output."),
+            Key.Optional("input range", Shapes.Quantity(UnitSets.Voltage, f => f.WithSign().AsRange("-2 .. 2 V")), "Input voltage for linear operation."),
+            Key.Optional("output range", Shapes.Quantity(UnitSets.Voltage, f => f.WithSign().AsRange("-10 .. 10 V")), "Output voltage at which it clamps."),
+            Key.Optional("input resistance", Ohms, "Between the inputs.", "infinite"),
+            Key.Optional("output resistance", Ohms, "In series with the output.", "0 Ω"),
+            Key.Optional("nonlinearity", Shapes.Quantity(UnitSets.Percent, f => f.WithBounds().OrToleranceAlone()), "Share of full scale."),
+            Key.Optional("bandwidth", Bandwidth, "Bandwidth."),
+            Key.Optional("noise", Noise, "Noise at the input."),
+            Key.Optional("cost", PriceReader.Price, "Price of one."),
+            .. IsolationReader.PartKeys,
+        ]);
 
     /// <summary>Keys of what a part may turn into heat.</summary>
     public const string Dissipation = "dissipation";

@@ -7,11 +7,13 @@ internal sealed class IsolationAmplifierKind : PartKind
     public override MapShape Shape { get; } = new(
         "isolation amplifier",
         "An amplifier whose output is isolated from its input.",
-        Key.Required("isolation amplifier", Grades.Shape(Grades.IsolationAmplifier), "Grade from the parts library, or its figures."),
-        Key.Required("gain", Shapes.Quantity(UnitSets.Gain, f => f.OrBare().WithDrift().Positive()), "Gain. Its tolerance adds to the grade's gain error."),
-        Key.Required("input", Shapes.Pair, "Positive and negative input."),
-        Key.Required("output", Shapes.Pair, "Positive and negative output."),
-        Key.Optional("withstands", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Isolation voltage.", "the grade's"))
+        [
+            Key.Required("isolation amplifier", Grades.Shape(Grades.IsolationAmplifier), "Grade from the parts library, or its figures."),
+            Key.Required("gain", Shapes.Quantity(UnitSets.Gain, f => f.OrBare().WithDrift().Positive()), "Gain. Its tolerance adds to the grade's gain error."),
+            Key.Required("input", Shapes.Pair, "Positive and negative input."),
+            Key.Required("output", Shapes.Pair, "Positive and negative output."),
+            .. IsolationReader.PartKeys.Select(k => k with { Default = "the grade's" }),
+        ])
     {
         Example = "U3: { isolation amplifier: capacitive, gain: 1, input: [sig, 0V], output: [iso, L0], withstands: 1.5 kV }",
     };
@@ -68,7 +70,8 @@ internal sealed class IsolationAmplifierKind : PartKind
             Grade = map.Text("isolation amplifier"),
             GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             Gain = gain,
-            Withstands = map.Quantity("withstands") ?? grade.Quantity("withstands"),
+            Withstands = map.Quantity(IsolationReader.Withstands) ?? grade.Quantity(IsolationReader.Withstands),
+            Insulation = IsolationReader.ReadPart(map, grade),
             InputRange = input,
             OutputRange = output,
             AllParameters = [.. parameters],
@@ -105,6 +108,8 @@ public sealed record IsolationAmplifier : Part, IBarrier
     public required Parameter Gain { get; init; }
 
     public Quantity? Withstands { get; init; }
+
+    public Insulation Insulation { get; init; } = new();
 
     /// <summary>Input voltage for linear operation, V; null when not said.</summary>
     public QuantityRange? InputRange { get; init; }

@@ -54,12 +54,18 @@ internal static class IsolationReader
     };
 
     /// <summary>What a part states under <see cref="PartKeys"/>, its withstand voltage apart.</summary>
-    public static Insulation ReadPart(MapView map) => new()
+    /// <param name="grade">What its grade states of it; null for a part without one.</param>
+    public static Insulation ReadPart(MapView map, MapView? grade = null)
     {
-        WorkingVoltage = map.Quantity("working voltage"),
-        Creepage = map.Quantity("creepage"),
-        Clearance = map.Quantity("clearance"),
-        Resistance = map.Quantity("insulation"),
-        Capacitance = map.Quantity("coupling"),
-    };
+        return new Insulation
+        {
+            WorkingVoltage = Of("working voltage"),
+            Creepage = Of("creepage"),
+            Clearance = Of("clearance"),
+            Resistance = Of("insulation"),
+            Capacitance = Of("coupling"),
+        };
+
+        Quantity? Of(string key) => map.Quantity(key) ?? grade?.Quantity(key);
+    }
 }
