@@ -146,7 +146,10 @@ internal sealed class NetworkSink(NetworkBuilder builder) : INetworkSink
             {
                 Limits = new AmplifierLimits
                 {
-                    SwingBelowPositive = _ => -NoLimit, SwingAboveNegative = _ => -NoLimit, SourceCurrent = takes ? _ => 0 : null, SinkCurrent = takes ? null : _ => 0,
+                    SwingBelowPositive = _ => -NoLimit,
+                    SwingAboveNegative = _ => -NoLimit,
+                    SourceCurrent = takes ? _ => 0 : null,
+                    SinkCurrent = takes ? null : _ => 0,
                 },
             });
         Amplifiers.RemoveAll(a => a.Name == name);

@@ -153,10 +153,12 @@ internal sealed class BrownOutSurvey
             {
                 foreach (double x in _measurands)
                 {
-                    falling.Add(Solve(networks, x, powering.HoldOf(_dac, runs, hasWritten: true)));
+                    OutputHold before = powering.HoldOf(_dac, runs, hasWritten: true);
+                    falling.Add(Solve(networks, x, before));
 
                     // On the way up it has its supply before the processor leaves reset, or it is written soon after it has it.
-                    rising.Add(Solve(networks, x, powering.HoldOf(_dac, runs, hasWritten: false)));
+                    OutputHold after = powering.HoldOf(_dac, runs, hasWritten: false);
+                    rising.Add(after == before ? falling[^1] : Solve(networks, x, after));
                     taken.Add(falling[^1].Amperes);
                     taken.Add(rising[^1].Amperes);
                 }
@@ -177,10 +179,12 @@ internal sealed class BrownOutSurvey
     {
         NetworkRun run = networks.Of(Powering.IsOpen(hold));
         UnitState state = NewState(x, networks.Volts);
+        bool isSolved = false;
         double drive;
         if (hold == OutputHold.Written)
         {
             drive = _context.Evaluator.Chain(run, state, limited: true).DriveVolts;
+            isSolved = run.Point is { Status: SolveStatus.Solved };
         }
         else
         {
@@ -189,8 +193,13 @@ internal sealed class BrownOutSurvey
 
         // No converter gives more than its supply.
         double most = _dacRail is { } rail && networks.State.Volts.TryGetValue(rail.Name.Value, out double volts) ? Math.Abs(volts) : double.PositiveInfinity;
-        state.DriveVolts = Math.Min(drive, most);
-        double amperes = run.Solve(state, limited: true).Status == SolveStatus.Solved ? _context.Evaluator.LoopAmperes(run) : double.NaN;
+        if (!isSolved || drive > most)
+        {
+            state.DriveVolts = Math.Min(drive, most);
+            isSolved = run.Solve(state, limited: true).Status == SolveStatus.Solved;
+        }
+
+        double amperes = isSolved ? _context.Evaluator.LoopAmperes(run) : double.NaN;
         return new Sample(hold, amperes, Falseness(amperes, hold, x), networks.Volts);
     }
 
