@@ -32,6 +32,7 @@ internal sealed class InstrumentCode
     [
         new GeneratedFile("instrument.h", PanelCode.Head(program, "the whole instrument.") + Header, "what a program calls"),
         new GeneratedFile("instrument.c", PanelCode.Head(program, "the whole instrument.") + new InstrumentCode(program).Source(), "readings, failures, output, and what the panel asks for"),
+        InstrumentTestCode.Write(program),
     ];
 
     /// <summary>What the board supplies for panel and time, for its header.</summary>
