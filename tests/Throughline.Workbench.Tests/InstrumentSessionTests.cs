@@ -36,6 +36,16 @@ public sealed class InstrumentSessionTests : IDisposable
         Assert.False(_session.State.IsSaved);
     }
 
+    [Theory]
+    [InlineData("nutrient-ph/instrument.yaml", 6.5)]
+    [InlineData("nutrient-ph/flawed/01-gain.yaml", 4.25)]
+    public void File_Opened_IsLookedAtWhereItDepartsMostFromTheIntention(string name, double measurand)
+    {
+        // The electrode gives nothing at its zero point of pH 7: the wrong gain shows most at the far end, pH 4.25 rather than 8.75.
+        InstrumentSession session = _workspace.Open(name)!;
+        Assert.Equal(measurand, session.State.Measurand);
+    }
+
     [Fact]
     public async Task Edit_OfAValue_SaysWhatMoved()
     {

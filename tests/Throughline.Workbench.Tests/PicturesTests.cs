@@ -16,21 +16,21 @@ public sealed class PicturesTests(BrowserFixture browser, ServedFixture served) 
     private const int Height = 900;
     private const string Nutrient = "nutrient-ph/instrument.yaml";
 
-    /// <summary>A picture's name, the section, the instrument, what else is in the address, light or dark.</summary>
-    public static TheoryData<string, string, string, string, ColorScheme> Shots
+    /// <summary>A picture's name, the section, the instrument, light or dark.</summary>
+    public static TheoryData<string, string, string, ColorScheme> Shots
     {
         get
         {
-            TheoryData<string, string, string, string, ColorScheme> shots = new()
+            TheoryData<string, string, string, ColorScheme> shots = new()
             {
-                { "start", "", "", "", ColorScheme.Light },
-                { "chain-not-met", "chain", "nutrient-ph/flawed/01-gain.yaml", "&at=4.3", ColorScheme.Light },
-                { "chain-dark", "chain", Nutrient, "", ColorScheme.Dark },
-                { "chain-two-wire", "chain", "loop-powered-level/instrument.yaml", "", ColorScheme.Light },
+                { "start", "", "", ColorScheme.Light },
+                { "chain-not-met", "chain", "nutrient-ph/flawed/01-gain.yaml", ColorScheme.Light },
+                { "chain-dark", "chain", Nutrient, ColorScheme.Dark },
+                { "chain-two-wire", "chain", "loop-powered-level/instrument.yaml", ColorScheme.Light },
             };
             foreach ((string section, _) in Link.Sections)
             {
-                shots.Add(section, section, Nutrient, "", ColorScheme.Light);
+                shots.Add(section, section, Nutrient, ColorScheme.Light);
             }
 
             return shots;
@@ -39,13 +39,13 @@ public sealed class PicturesTests(BrowserFixture browser, ServedFixture served) 
 
     [Theory]
     [MemberData(nameof(Shots))]
-    public async Task Page_HasAPicture(string name, string section, string file, string further, ColorScheme colours)
+    public async Task Page_HasAPicture(string name, string section, string file, ColorScheme colours)
     {
         string? into = Environment.GetEnvironmentVariable("THROUGHLINE_PICTURES");
         string path = Path.Combine(into ?? Repository.PathOf("docs/pictures"), name + ".png");
         if (into is not null)
         {
-            await TakeAsync(path, section, file, further, colours);
+            await TakeAsync(path, section, file, colours);
         }
 
         // A PNG (ISO/IEC 15948): signature, then the header with width and height.
@@ -54,9 +54,9 @@ public sealed class PicturesTests(BrowserFixture browser, ServedFixture served) 
         Assert.Equal((Width, Height), (BinaryPrimitives.ReadInt32BigEndian(picture.AsSpan(16)), BinaryPrimitives.ReadInt32BigEndian(picture.AsSpan(20))));
     }
 
-    private async Task TakeAsync(string path, string section, string file, string further, ColorScheme colours)
+    private async Task TakeAsync(string path, string section, string file, ColorScheme colours)
     {
-        string address = section.Length == 0 ? served.Served.Address.ToString() : served.Served.Page(section, file, further);
+        string address = section.Length == 0 ? served.Served.Address.ToString() : served.Served.Page(section, file);
         await using WatchedPage watched = await browser.OpenAsync(address, Width, Height, colours);
         IPage page = watched.Page;
         await page.GetByText("Being computed …").WaitForAsync(new() { State = WaitForSelectorState.Detached });

@@ -170,7 +170,7 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
         await page.Locator("#display").WaitForAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Pause" }).ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "A new unit" }).ClickAsync();
-        await page.Locator("#kept", new() { HasTextRegex = new("^zero 0\\sV · gain 0$") }).WaitForAsync();
+        await page.Locator("#kept", new() { HasTextRegex = new("^zero 0\\sV · gain 1\\.00000$") }).WaitForAsync();
         string before = (await page.Locator("#kept").TextContentAsync())!;
 
         await page.Locator("#fail-write").FillAsync("3");

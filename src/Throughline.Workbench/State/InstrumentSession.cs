@@ -17,6 +17,9 @@ public sealed class InstrumentSession : IDisposable
     /// <summary>Between the findings, or a change of the conditions, and the batch about the line.</summary>
     private static readonly TimeSpan BeforeSpread = TimeSpan.FromMilliseconds(120);
 
+    /// <summary>Of the range: less is a level line.</summary>
+    private const double LeastDeparture = 0.01;
+
     private readonly Lock _lock = new();
     private readonly OpenedFolder _folder;
     private readonly IReadOnlyList<IFurtherChecks> _further;
@@ -323,7 +326,7 @@ public sealed class InstrumentSession : IDisposable
         Conditions at = keepsPlace && state.Followed is not null ? Rated(instrument, state.At) : nominal.Reference;
         LiveChain chain = ChainOf(instrument, nominal, state.Unit);
         QuantityRange range = instrument.Specification.Range;
-        double measurand = keepsPlace && state.Followed is not null ? state.Measurand : range.Low + (range.Width / 2);
+        double measurand = keepsPlace && state.Followed is not null ? state.Measurand : FirstLook(nominal, nominal.Scales(at.Process), at, range);
         SessionState next = state with
         {
             Diagnostics = [],
@@ -335,6 +338,27 @@ public sealed class InstrumentSession : IDisposable
         };
         (double low, double high) = Reach(next.Followed!);
         return Read(next with { Measurand = Math.Clamp(measurand, low, high) });
+    }
+
+    /// <summary>
+    /// Where a file is looked at first: in the middle of the range, unless the line departs from the intention, then where it does so most. A wrong gain is not to be seen where the signal is zero.
+    /// </summary>
+    private static double FirstLook(LiveChain chain, ImmutableArray<ChainScale> scales, Conditions at, QuantityRange range)
+    {
+        double middle = range.Low + (range.Width / 2);
+        (double Measurand, double Departure) worst = (middle, LeastDeparture * range.Width);
+        foreach (double share in (double[])[0.05, 0.25, 0.5, 0.75, 0.95])
+        {
+            double measurand = range.Low + (range.Width * share);
+            ImmutableArray<double> values = chain.Read(measurand, at).Values;
+            double departure = scales.Select(s => Math.Abs(s.LevelOf(values[s.Column]) - measurand)).Where(double.IsFinite).DefaultIfEmpty(0).Max();
+            if (departure > worst.Departure * 1.001)
+            {
+                worst = (measurand, departure);
+            }
+        }
+
+        return worst.Measurand;
     }
 
     private static LiveChain ChainOf(Instrument instrument, LiveChain nominal, UnitChoice? unit) =>

@@ -353,9 +353,12 @@ public sealed class PanelDesk : IDisposable
             return "";
         }
 
-        return string.Join(" · ", new[] { (Node: design.Zero, Number: player.Engine.Kept.Zero), (Node: design.Gain, Number: player.Engine.Kept.Gain) }
-            .Where(k => k.Node is not null)
-            .Select(k => $"{k.Node!.Name} {Engineering.WithUnit(Engineering.Number(k.Number * k.Node.Step, 5), k.Node.Unit)}"));
+        // The gain is kept as what it has above one.
+        return string.Join(" · ", new[]
+        {
+            design.Zero is { } zero ? $"{zero.Name} {Engineering.Format(player.Engine.Kept.Zero * zero.Step, zero.Unit, 4)}" : "",
+            design.Gain is { } gain ? $"{gain.Name} {Engineering.Fixed(1 + (player.Engine.Kept.Gain * gain.Step), 5)}" : "",
+        }.Where(k => k.Length > 0));
     }
 
     private void Log(string what)
