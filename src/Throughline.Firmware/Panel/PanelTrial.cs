@@ -122,7 +122,7 @@ internal sealed class PanelTrial
         {
             (0, _) => PanelTrialStep.Interrupted,
             (1 or 2, not null) => (Below((int)Math.Min(_layout!.End, _layout.Size)) * 256L) + Below(256),
-            (< 12 and > 2, not null) => PanelTrialStep.Fails - ((Below((int)Math.Min(2 * _layout!.End, 400)) * 256L) + Below(256)),
+            (int dice, not null) when dice < 12 => PanelTrialStep.Fails - ((Below((int)Math.Min(2 * _layout!.End, 400)) * 256L) + Below(256)),
             _ => -1,
         };
     }
