@@ -67,14 +67,14 @@ public static class Reviewer
     internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null)
     {
         CheckContext context = new(evaluator);
-
-        // Solvers have buffers: whoever runs beside has a model of its own. Checks of other fields take about as long as those of the chain, and share no buffer with them.
-        CheckContext far = new(new Evaluator(Model.Compile(evaluator.Instrument)));
+        CheckContext? far = null;
         Finding[][] found = new Finding[CheckList.All.Length][];
         List<Finding> others = [];
+
+        // Solvers have buffers: each lane has an evaluator of its own. Checks of other fields take about as long as those of the chain.
         Parallel.Invoke(
             () => RunLane(context, CheckList.Lanes[0], found),
-            () => RunLane(far, CheckList.Lanes[1], found),
+            () => RunLane(far = new CheckContext(new Evaluator(Model.Compile(evaluator.Instrument))), CheckList.Lanes[1], found),
             () =>
             {
                 if (further is { Count: > 0 })
@@ -96,7 +96,7 @@ public static class Reviewer
         return new Review(evaluator.Instrument, sorted, ReadingsBuilder.Build(evaluator, null, null))
         {
             WorstCases = WorstCasesOf(context),
-            Response = far.Response,
+            Response = far!.Response,
         };
     }
 

@@ -325,13 +325,14 @@ public sealed class InstrumentSession : IDisposable
         LiveChain nominal = LiveChain.Of(instrument);
         Conditions at = keepsPlace && state.Followed is not null ? Rated(instrument, state.At) : nominal.Reference;
         LiveChain chain = ChainOf(instrument, nominal, state.Unit);
+        ImmutableArray<ChainScale> scales = nominal.Scales(at.Process);
         QuantityRange range = instrument.Specification.Range;
-        double measurand = keepsPlace && state.Followed is not null ? state.Measurand : FirstLook(nominal, nominal.Scales(at.Process), at, range);
+        double measurand = keepsPlace && state.Followed is not null ? state.Measurand : FirstLook(nominal, scales, at, range);
         SessionState next = state with
         {
             Diagnostics = [],
             Fault = null,
-            Followed = new Followed(instrument, nominal, chain, nominal.Scales(at.Process)),
+            Followed = new Followed(instrument, nominal, chain, scales),
             IsReviewed = false,
             At = at,
             Measurand = measurand,
