@@ -8,7 +8,7 @@ namespace Throughline.Analysis;
 internal sealed partial class CheckContext
 {
     /// <summary>A finding with less than this part of the allowed room left is marginal.</summary>
-    public const double MarginalBelow = 0.1;
+    public const double MarginalBelow = Analysis.Finding.MarginalBelow;
 
     private readonly Lazy<ImmutableArray<AmplifierExtremes>> _amplifiers;
     private readonly Lazy<Extreme?> _converter;
@@ -116,13 +116,10 @@ internal sealed partial class CheckContext
     public static Finding Finding(
         Check check, string subject, string stage, double margin, string statement, ImmutableArray<Figure> figures, string? mend, SourceSpan place)
     {
-        // NaN means that the figures could not be had: that is not met.
-        double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
-        Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
         ImmutableArray<Figure> finite = figures.Any(f => double.IsInfinity(f.Value))
             ? [.. figures.Select(f => double.IsInfinity(f.Value) ? f with { Value = double.NaN } : f)]
             : figures;
-        return new Finding(check.Name, subject, stage, outcome, statement, bounded, finite, outcome == Outcome.Met ? null : mend, place);
+        return Analysis.Finding.Judged(check.Name, subject, stage, margin, statement, finite, mend, place);
     }
 
     /// <summary>The size of an error by which the worst is chosen: one that could not be had is the worst of all.</summary>

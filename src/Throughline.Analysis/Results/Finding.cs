@@ -38,4 +38,17 @@ public sealed record Finding(
     double Margin,
     ImmutableArray<Figure> Figures,
     string? Mend,
-    SourceSpan Place);
+    SourceSpan Place)
+{
+    /// <summary>A finding with less than this part of the allowed room left is marginal.</summary>
+    public const double MarginalBelow = 0.1;
+
+    /// <summary>A finding whose outcome follows from its margin; with nothing to mend when it is met.</summary>
+    /// <param name="margin">Brought into −1 to 1. NaN means that the figures could not be had: that is not met.</param>
+    public static Finding Judged(string check, string subject, string stage, double margin, string statement, ImmutableArray<Figure> figures, string? mend, SourceSpan place)
+    {
+        double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
+        Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
+        return new Finding(check, subject, stage, outcome, statement, bounded, figures, outcome == Outcome.Met ? null : mend, place);
+    }
+}

@@ -7,8 +7,6 @@ namespace Throughline.Firmware;
 /// <summary>What the checks of the arithmetic share.</summary>
 internal abstract class ArithmeticCheck : FirmwareCheck
 {
-    private const double MarginalBelow = 0.1;
-
     public sealed override IEnumerable<Finding> Run(Instrument instrument) =>
         ArithmeticDesign.Of(instrument) is { Trouble: null } design ? [Judge(ArithmeticProof.Of(design))] : [];
 
@@ -17,10 +15,7 @@ internal abstract class ArithmeticCheck : FirmwareCheck
     protected Finding Make(ArithmeticProof proof, double margin, string statement, ImmutableArray<Figure> figures, string mend, SourceSpan? place)
     {
         ArithmeticStage stage = proof.Design.Law.Arithmetic;
-        double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
-        Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
-        return new Finding(
-            Description.Name, stage.Name.Value, stage.Name.Value, outcome, statement, bounded, figures, outcome == Outcome.Met ? null : mend, place ?? stage.Span);
+        return Finding.Judged(Description.Name, stage.Name.Value, stage.Name.Value, margin, statement, figures, mend, place ?? stage.Span);
     }
 
     protected static string Say(Int128 number) => Engineering.Number((double)number, 15);

@@ -7,8 +7,6 @@ namespace Throughline.Firmware;
 /// <summary>What the checks of the calibration's whole numbers share. They wait until the arithmetic itself is sound: it is the arithmetic's numbers that a calibration takes and makes.</summary>
 internal abstract class CalibrationCheck : FirmwareCheck
 {
-    private const double MarginalBelow = 0.1;
-
     protected const string Subject = "user's calibration";
 
     public sealed override IEnumerable<Finding> Run(Instrument instrument) =>
@@ -16,13 +14,8 @@ internal abstract class CalibrationCheck : FirmwareCheck
 
     protected abstract IEnumerable<Finding> Judge(CalibrationDesign design);
 
-    protected Finding Make(CalibrationDesign design, double margin, string statement, ImmutableArray<Figure> figures, string mend, SourceSpan? place)
-    {
-        double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
-        Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
-        return new Finding(
-            Description.Name, Subject, design.Law.Arithmetic.Name.Value, outcome, statement, bounded, figures, outcome == Outcome.Met ? null : mend, place ?? design.Law.Instrument.Calibration!.Span);
-    }
+    protected Finding Make(CalibrationDesign design, double margin, string statement, ImmutableArray<Figure> figures, string mend, SourceSpan? place) =>
+        Finding.Judged(Description.Name, Subject, design.Law.Arithmetic.Name.Value, margin, statement, figures, mend, place ?? design.Law.Instrument.Calibration!.Span);
 
     protected static string Say(Int128 number) => Engineering.Number((double)number, 15);
 

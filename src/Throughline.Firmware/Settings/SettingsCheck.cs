@@ -9,7 +9,6 @@ namespace Throughline.Firmware;
 internal abstract class SettingsCheck : FirmwareCheck
 {
     public const string Subject = "memory";
-    private const double MarginalBelow = 0.1;
 
     public sealed override IEnumerable<Finding> Run(Instrument instrument) =>
         SettingsLayout.Of(instrument) is { } layout && Judge(layout) is { } finding ? [finding] : [];
@@ -17,12 +16,8 @@ internal abstract class SettingsCheck : FirmwareCheck
     /// <summary>Null where there is nothing to judge.</summary>
     protected abstract Finding? Judge(SettingsLayout layout);
 
-    protected Finding Make(SettingsLayout layout, double margin, string statement, ImmutableArray<Figure> figures, string mend, SourceSpan? place = null)
-    {
-        double bounded = double.IsNaN(margin) ? -1 : Math.Clamp(margin, -1, 1);
-        Outcome outcome = bounded < 0 ? Outcome.NotMet : bounded < MarginalBelow ? Outcome.Marginal : Outcome.Met;
-        return new Finding(Description.Name, Subject, Subject, outcome, statement, bounded, figures, outcome == Outcome.Met ? null : mend, place ?? layout.Section.Span);
-    }
+    protected Finding Make(SettingsLayout layout, double margin, string statement, ImmutableArray<Figure> figures, string mend, SourceSpan? place = null) =>
+        Finding.Judged(Description.Name, Subject, Subject, margin, statement, figures, mend, place ?? layout.Section.Span);
 
     protected static string Count(double number) => Engineering.Number(number, 15);
 
