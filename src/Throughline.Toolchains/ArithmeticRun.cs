@@ -117,28 +117,9 @@ internal static class ArithmeticRun
             text.Append(CultureInfo.InvariantCulture, $"void board_write_converter({output.CType} code)\n{{\n    (void)code;\n}}\n\n");
         }
 
+        text.Append(SimulatedProcessor.Telling.ReplaceLineEndings("\n")).Append("\n\n");
         text.Append(
             """
-            static void hex(uint32_t number)
-            {
-                uint8_t i;
-                put(' ');
-                for (i = 0; i < 8; i++)
-                {
-                    const uint8_t digit = (uint8_t)(number >> 28);
-                    put((char)(digit < 10 ? '0' + digit : 'a' + digit - 10));
-                    number <<= 4;
-                }
-            }
-
-            static void say(const char *words)
-            {
-                while (*words)
-                {
-                    put(*words++);
-                }
-            }
-
             int main(void)
             {
                 struct arithmetic_result result;

@@ -12,6 +12,30 @@ namespace Throughline.Toolchains;
 /// <param name="Prelude">C: <c>put</c>, <c>begin</c>, <c>now</c> (cycles, 16 bits), <c>has_wrapped</c> (the counter went round since the last call), <c>finish</c>, and <c>STORED</c> with <c>take</c> for tables in flash.</param>
 internal sealed partial record SimulatedProcessor(string Simulator, string Prelude, string ProgramName, ImmutableArray<string> Words, string Commands)
 {
+    /// <summary>C that is the same on all of them, after the prelude: <c>hex</c> puts a blank and eight digits, <c>say</c> a text.</summary>
+    public const string Telling =
+        """
+        static void hex(uint32_t number)
+        {
+            uint8_t i;
+            put(' ');
+            for (i = 0; i < 8; i++)
+            {
+                const uint8_t digit = (uint8_t)(number >> 28);
+                put((char)(digit < 10 ? '0' + digit : 'a' + digit - 10));
+                number <<= 4;
+            }
+        }
+
+        static void say(const char *words)
+        {
+            while (*words)
+            {
+                put(*words++);
+            }
+        }
+        """;
+
     /// <summary>ATmega328P: results through the serial port, cycles by the 16-bit timer 1 at the processor's clock; ends by sleeping with interrupts off.</summary>
     /// <remarks>Register names and bits as in the processor's data sheet: common practice, no source.</remarks>
     public static readonly SimulatedProcessor Atmega = new(

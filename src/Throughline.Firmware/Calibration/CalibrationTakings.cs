@@ -12,7 +12,7 @@ public static class CalibrationTakings
     public static IEnumerable<CalibrationInputs> Random(CalibrationDesign design, ulong seed)
     {
         int points = design.Points;
-        ulong state = seed;
+        RepeatedNumbers numbers = new(seed);
         bool hasTemperature = !design.Temperatures.IsEmpty;
         (double leastSlope, double greatestSlope) = design.Law.AcceptedSlope;
         double middle = (leastSlope + greatestSlope) / 2;
@@ -53,11 +53,6 @@ public static class CalibrationTakings
 
         double Unit() => (Between(0, 1 << 20) / (double)(1 << 19)) - 1;
 
-        long Between(long low, long high)
-        {
-            // Knuth's MMIX constants; the upper bits are the random ones.
-            state = (state * 6364136223846793005UL) + 1442695040888963407UL;
-            return (long)(low + (Int128)((UInt128)(state >> 32) * (UInt128)((Int128)high - low + 1) >> 32));
-        }
+        long Between(long low, long high) => numbers.Between(low, high);
     }
 }

@@ -366,7 +366,7 @@ public sealed class ArithmeticCode
     public static IEnumerable<(ArithmeticInputs Inputs, long[] Outputs)> TestVectors(ArithmeticDesign design, int count)
     {
         Int128[] numbers = new Int128[design.Program.Nodes.Count];
-        ulong state = 1;
+        RepeatedNumbers random = new(1);
         for (int i = 0; i < count; i++)
         {
             ArithmeticInputs inputs = i switch
@@ -381,9 +381,14 @@ public sealed class ArithmeticCode
 
         long Between(Node? node, long otherwise)
         {
-            // Knuth's MMIX constants; the upper bits are the random ones.
-            state = (state * 6364136223846793005UL) + 1442695040888963407UL;
-            return node is null ? otherwise : (long)(node.Low + (Int128)((UInt128)(state >> 32) * (UInt128)(node.High - node.Low + 1) >> 32));
+            // One is drawn for what there is not, too: the other inputs stay as they are.
+            if (node is null)
+            {
+                random.Next();
+                return otherwise;
+            }
+
+            return random.Between(node.Low, node.High);
         }
     }
 

@@ -179,23 +179,16 @@ public sealed class OutputTrimCode
     /// <summary>Entries of which some are refused, and codes over the whole converter; the same ones every time.</summary>
     private IEnumerable<(long Low, long High, long Asked)> TestVectors()
     {
-        ulong state = 1;
+        RepeatedNumbers numbers = new(1);
         for (int i = 0; i < Vectors; i++)
         {
-            yield return (Around(_design.ShownLow), Around(_design.ShownHigh), Between((long)_design.Steps.Low, (long)_design.Steps.High));
+            yield return (Around(_design.ShownLow), Around(_design.ShownHigh), numbers.Between(_design.Steps.Low, _design.Steps.High));
         }
 
         long Around(Node node)
         {
             long reach = (long)(node.High - node.Low) / 16;
-            return Between((long)node.Low - reach, (long)node.High + reach);
-        }
-
-        long Between(long low, long high)
-        {
-            // Knuth's MMIX constants; the upper bits are the random ones.
-            state = (state * 6364136223846793005UL) + 1442695040888963407UL;
-            return low + (long)((UInt128)(state >> 32) * (UInt128)(high - low + 1) >> 32);
+            return numbers.Between(node.Low - reach, node.High + reach);
         }
     }
 

@@ -34,7 +34,7 @@ internal sealed class PanelTrial
     private readonly SettingsMemory? _memory;
     private readonly SettingsLayout? _layout;
     private readonly List<long> _codes = [];
-    private ulong _state;
+    private readonly RepeatedNumbers _numbers;
     private long _code;
     private long _temperature = 2500;
     private ulong _keys;
@@ -44,7 +44,7 @@ internal sealed class PanelTrial
     public PanelTrial(PanelProgram program, ulong seed)
     {
         _program = program;
-        _state = seed;
+        _numbers = new RepeatedNumbers(seed);
         Instrument instrument = program.Arithmetic.Law.Instrument;
         if (SettingsLayout.Of(instrument) is { Trouble: null } layout)
         {
@@ -78,7 +78,7 @@ internal sealed class PanelTrial
         int ticks = Below(6) == 0 ? 200 : 1 + Below(30);
         PanelProgramScreen screen = _program.Screens[Engine.Panel.Screen];
         int dice = Below(100);
-        _keys = dice < 40 ? 0 : dice < 90 ? 1UL << Below(_program.Panel.Keys) : dice < 96 ? _keys : _state >> (64 - _program.Panel.Keys);
+        _keys = dice < 40 ? 0 : dice < 90 ? 1UL << Below(_program.Panel.Keys) : dice < 96 ? _keys : _numbers.Last >> (64 - _program.Panel.Keys);
         if (screen.Standard >= 0 && Below(3) > 0)
         {
             // Someone who calibrates: into the standard, patience, SET.
@@ -152,10 +152,5 @@ internal sealed class PanelTrial
     private long Held(long code) => (long)Int128.Clamp(code, _program.Arithmetic.Code.Low, _program.Arithmetic.Code.High);
 
     /// <summary>From 0 to less than a number.</summary>
-    private int Below(int number)
-    {
-        // Knuth's MMIX constants; the upper bits are the random ones.
-        _state = (_state * 6364136223846793005UL) + 1442695040888963407UL;
-        return (int)((UInt128)_state * (UInt128)number >> 64);
-    }
+    private int Below(int number) => (int)((UInt128)_numbers.Next() * (UInt128)number >> 64);
 }

@@ -298,7 +298,7 @@ public sealed class SettingsProof
         SettingsForm form = record.Form;
         long[] old = Values(i => i.Factory);
         long[] next = Values(i => i.Factory);
-        ulong state = 1;
+        RepeatedNumbers numbers = new(1);
         for (int pair = 0; pair < Pairs; pair++)
         {
             for (int i = 0; i < form.Items.Length; i++)
@@ -330,9 +330,7 @@ public sealed class SettingsProof
 
         long Random(SettingsItem item)
         {
-            // Knuth's MMIX constants; the upper bits are the random ones.
-            state = (state * 6364136223846793005UL) + 1442695040888963407UL;
-            long at = (long)((UInt128)(state >> 16) * (UInt128)(item.High - (Int128)item.Low + 1) >> 48) + item.Low;
+            long at = (long)((UInt128)(numbers.Next() >> 16) * (UInt128)(item.High - (Int128)item.Low + 1) >> 48) + item.Low;
             return item.IsFloat ? Bits(at) : at;
         }
     }

@@ -77,25 +77,7 @@ public sealed class OutputTrimProcessorTests
 
             static struct given given;
 
-            static void hex(uint32_t number)
-            {
-                uint8_t i;
-                put(' ');
-                for (i = 0; i < 8; i++)
-                {
-                    const uint8_t digit = (uint8_t)(number >> 28);
-                    put((char)(digit < 10 ? '0' + digit : 'a' + digit - 10));
-                    number <<= 4;
-                }
-            }
-
-            static void say(const char *words)
-            {
-                while (*words)
-                {
-                    put(*words++);
-                }
-            }
+            {{SimulatedProcessor.Telling.ReplaceLineEndings("\n")}}
 
             int main(void)
             {
