@@ -24,9 +24,9 @@ public static class Reviewer
     public static ResponseReport? Response(Instrument instrument) => ResponseBuilder.Build(new Evaluator(Model.Compile(instrument)));
 
     /// <summary>Scale, compliance, conditions and noise of the loop; null for an instrument without one.</summary>
-    /// <param name="amperes">Currents to read back as values of the measurand; null for none.</param>
-    public static LoopReport? Loop(Instrument instrument, IReadOnlyList<double>? amperes = null) =>
-        LoopReportBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))), amperes ?? []);
+    /// <param name="values">Currents to read back as values of the measurand; null for none.</param>
+    public static LoopReport? Loop(Instrument instrument, IReadOnlyList<double>? values = null) =>
+        LoopReportBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))), values ?? []);
 
     /// <summary>What the user's calibration accepts, which mistakes slip through and how long it lasts; null when the user does not calibrate.</summary>
     public static CalibrationReport? Calibration(Instrument instrument) => new CheckContext(new Evaluator(Model.Compile(instrument))).Calibration;

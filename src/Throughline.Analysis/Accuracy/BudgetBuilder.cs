@@ -261,7 +261,7 @@ internal sealed class BudgetBuilder
         (double Bow, double S) displayError = InputError(gradient, partials);
         if (isDriven)
         {
-            perIndicated = gradient.AmperesPerVolt * Slope(v => _exact.DriveOf(v, state), x, _context.Specification.Range.Width * 1e-3);
+            perIndicated = gradient.LoopPerVolt * Slope(v => _exact.DriveOf(v, state), x, _context.Specification.Range.Width * 1e-3);
         }
 
         return new Node(ambient, process, age, gradient, partials, perIndicated)
@@ -578,7 +578,7 @@ internal sealed class BudgetBuilder
 
         if (output == BudgetOutput.Loop && model.OutputConverter is { } dac)
         {
-            Rounded($"{dac.Name.Value} whole codes", dac, "LSB", 0.5, weighed.Corners.Max(n => Math.Abs(n.Gradient.AmperesPerVolt)) * _evaluator.VoltsPerOutputCode);
+            Rounded($"{dac.Name.Value} whole codes", dac, "LSB", 0.5, weighed.Corners.Max(n => Math.Abs(n.Gradient.LoopPerVolt)) * _evaluator.VoltsPerOutputCode);
         }
 
         void Rounded(string name, Stage stage, string unit, double limit, double sensitivity) =>

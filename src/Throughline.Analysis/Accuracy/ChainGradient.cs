@@ -25,10 +25,10 @@ internal sealed record ChainGradient
     public double SignalPerMeasurand { get; init; }
 
     /// <summary>A; NaN without a loop.</summary>
-    public double LoopAmperes { get; init; } = double.NaN;
+    public double LoopValue { get; init; } = double.NaN;
 
     /// <summary>Per volt that the output converter is told to give.</summary>
-    public double AmperesPerVolt { get; init; }
+    public double LoopPerVolt { get; init; }
 
     /// <summary>What the output converter's nonlinearity does, per code of it, by its share at places of the range: where it stands, and where it stood while a trimmer
     /// was set by it.</summary>
@@ -230,8 +230,8 @@ internal sealed class ChainDifferentiator
             CodePlace = signal.CodePlace,
             OfSignal = signal.OfSignal,
             SignalPerMeasurand = signal.SignalPerMeasurand,
-            LoopAmperes = _evaluator.LoopAmperes(_evaluator.Field),
-            AmperesPerVolt = perVolt,
+            LoopValue = _evaluator.LoopValue(_evaluator.Field),
+            LoopPerVolt = perVolt,
             OutputErrors = [.. errors],
             OfLoop = gradient,
         };

@@ -73,7 +73,7 @@ internal sealed class ExactChain(Evaluator evaluator)
             state.DriveVolts = DriveOf(indicated, state);
         }
 
-        return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? evaluator.LoopAmperes(evaluator.Field) : double.NaN;
+        return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? evaluator.LoopValue(evaluator.Field) : double.NaN;
     }
 
     /// <summary>Puts a state under the conditions of the bench and of a calibration; the unit itself stays.</summary>

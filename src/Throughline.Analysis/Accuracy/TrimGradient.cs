@@ -38,9 +38,9 @@ internal sealed class TrimGradient
                 shown.Values[evaluator.Model.Parameters.IndexOf(p)] = 0;
             }
 
-            plan.AddMeter(shown.Values, current, gradient.LoopAmperes);
+            plan.AddMeter(shown.Values, current, gradient.LoopValue);
             const double Step = 1e-6;
-            double slope = (evaluator.OutputCodeOf(gradient.LoopAmperes + Step) - evaluator.OutputCodeOf(gradient.LoopAmperes - Step)) / (2 * Step);
+            double slope = (evaluator.OutputCodeOf(gradient.LoopValue + Step) - evaluator.OutputCodeOf(gradient.LoopValue - Step)) / (2 * Step);
             return new End(shown, gradient.OutputErrors, slope);
         }
     }
@@ -55,7 +55,7 @@ internal sealed class TrimGradient
         }
 
         double t = ((state.DriveVolts / _evaluator.VoltsPerOutputCode) - _plan.Low.Code) / (_plan.High.Code - _plan.Low.Code);
-        double perCode = gradient.AmperesPerVolt * _evaluator.VoltsPerOutputCode * state.OutputTrim.Gain;
+        double perCode = gradient.LoopPerVolt * _evaluator.VoltsPerOutputCode * state.OutputTrim.Gain;
         List<(double, double)> errors = [.. gradient.OutputErrors];
         Take(_low, -perCode * (1 - t));
         Take(_high, -perCode * t);
@@ -63,7 +63,7 @@ internal sealed class TrimGradient
 
         void Take(End end, double factor)
         {
-            double amperes = factor * end.CodesPerAmpere;
+            double amperes = factor * end.CodesPerUnit;
             for (int i = 0; i < loop.Values.Length; i++)
             {
                 loop.Values[i] += amperes * end.OfShown.Values[i];
@@ -75,6 +75,6 @@ internal sealed class TrimGradient
     }
 
     /// <summary>How what the meter shows at one of the currents moves.</summary>
-    /// <param name="CodesPerAmpere">Change of the code that the arithmetic takes for a current.</param>
-    private sealed record End(Gradient OfShown, ImmutableArray<(double Weight, double Place)> OutputErrors, double CodesPerAmpere);
+    /// <param name="CodesPerUnit">Change of the code that the arithmetic takes for a current.</param>
+    private sealed record End(Gradient OfShown, ImmutableArray<(double Weight, double Place)> OutputErrors, double CodesPerUnit);
 }

@@ -341,7 +341,7 @@ internal sealed partial class UnitLife
     }
 
     private double DriveFor(double indicated) =>
-        _evaluator.NearestOutputCode(_block.OutputTrim.Of(_evaluator.OutputCodeOf(_evaluator.WantedAmperes(indicated)))) * _evaluator.VoltsPerOutputCode;
+        _evaluator.NearestOutputCode(_block.OutputTrim.Of(_evaluator.OutputCodeOf(_evaluator.WantedValue(indicated)))) * _evaluator.VoltsPerOutputCode;
 
     private double SignalOf(double code)
     {

@@ -253,7 +253,7 @@ internal sealed partial class CheckContext
     }
 
     /// <summary>Currents that the output must be able to give, least and greatest, A, the output test's zero apart.</summary>
-    public (double Low, double High) LoopCurrents
+    public (double Low, double High) LoopValues
     {
         get
         {
@@ -331,7 +331,7 @@ internal sealed partial class CheckContext
             return RangeEnds;
         }
 
-        (double least, double greatest) = LoopCurrents;
+        (double least, double greatest) = LoopValues;
         Scenario Make(double x, double amperes, double load) =>
             new(
                 At(x),

@@ -258,9 +258,9 @@ internal sealed class FaultSignallingCheck : Check
                 fault.Stage,
                 isSignalled ? 1 : -1,
                 isSignalled
-                    ? $"With {fault.Name} the loop carries {Engineering.Format(row.LoopAmperes, "A", 3)}."
-                    : $"With {fault.Name} the display shows {Shown(context, row.Display)} and the loop carries {Engineering.Format(row.LoopAmperes, "A", 3)}: {Words(row.Effect)}.",
-                [new Figure("loop", row.LoopAmperes, "A"), new Figure("display", row.Display, context.Specification.Unit)],
+                    ? $"With {fault.Name} the loop carries {Engineering.Format(row.LoopValue, "A", 3)}."
+                    : $"With {fault.Name} the display shows {Shown(context, row.Display)} and the loop carries {Engineering.Format(row.LoopValue, "A", 3)}: {Words(row.Effect)}.",
+                [new Figure("loop", row.LoopValue, "A"), new Figure("display", row.Display, context.Specification.Unit)],
                 fault.MissingSupplies.IsEmpty || !double.IsNaN(row.Display)
                     ? "Give the arithmetic a range outside of which it signals a failure (`plausible`), or a resistor that drives the input out of it."
                     : "Let the output converter follow the processor's reset (`resets with processor`) and be at code 0 then, or take both from one rail.",

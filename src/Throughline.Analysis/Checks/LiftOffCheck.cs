@@ -21,7 +21,7 @@ internal sealed class LiftOffCheck : Check
             yield break;
         }
 
-        double most = context.LoopCurrents.High;
+        double most = context.LoopValues.High;
         UnitState state = context.Evaluator.NewState();
         state.LoadOhms = loop.Load.High;
         int index = context.Model.Parameters.IndexOf(supply);

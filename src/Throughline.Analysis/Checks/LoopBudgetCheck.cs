@@ -21,7 +21,7 @@ internal sealed class LoopBudgetCheck : Check
             yield break;
         }
 
-        double least = context.LoopCurrents.Low;
+        double least = context.LoopValues.Low;
         double most = double.NegativeInfinity;
         double typical = double.NaN;
         List<(string Name, double Amperes)> shares = [];

@@ -101,7 +101,7 @@ internal sealed class OutputRangeCheck : Check
             yield break;
         }
 
-        (double least, double most) = context.LoopCurrents;
+        (double least, double most) = context.LoopValues;
         double top = Math.ScaleB(1, dac.Bits) - 1;
         double a = context.Evaluator.OutputCodeOf(least);
         double b = context.Evaluator.OutputCodeOf(most);
@@ -183,7 +183,7 @@ internal sealed class LoopFollowsCheck : Check
         {
             UnitState state = context.Evaluator.NewState();
             state.Measurand = x;
-            double current = context.Evaluator.Chain(state).LoopAmperes;
+            double current = context.Evaluator.Chain(state).LoopValue;
             double error = current - scale.Forward(x);
             if (!(Math.Abs(error) <= Math.Abs(worst)) || double.IsNaN(where))
             {

@@ -68,6 +68,6 @@ internal sealed class OutputTestCheck : Check
         UnitState unit = context.Evaluator.NewState();
         unit.CopyFrom(side == Sides.High ? extreme.AtHigh : extreme.AtLow);
         unit.DriveVolts = volts;
-        return context.Evaluator.Field.Solve(unit, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(context.Evaluator.Field) : double.NaN;
+        return context.Evaluator.Field.Solve(unit, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopValue(context.Evaluator.Field) : double.NaN;
     }
 }

@@ -34,18 +34,18 @@ internal sealed class StartUpCheck : Check
             yield break;
         }
 
-        StartPhase worst = phases.MaxBy(p => StartSurvey.Falseness(p.LoopAmperes))!;
-        double falseness = StartSurvey.Falseness(worst.LoopAmperes);
+        StartPhase worst = phases.MaxBy(p => StartSurvey.Falseness(p.LoopValue))!;
+        double falseness = StartSurvey.Falseness(worst.LoopValue);
         yield return CheckContext.Finding(
             this,
             "loop",
             "supplies",
             -falseness,
             falseness <= 0
-                ? $"Until the first code after {Engineering.Duration(phases[^1].UntilSeconds)} the loop carries at most {Engineering.Format(phases.Max(p => p.LoopAmperes), "A", 3)}, which is no measured value."
-                : $"From {Engineering.Duration(worst.FromSeconds)} to {Engineering.Duration(worst.UntilSeconds)} after power on the loop carries {Engineering.Format(worst.LoopAmperes, "A", 3)} (output converter: {worst.Output}), which a receiver takes for a measured value.",
+                ? $"Until the first code after {Engineering.Duration(phases[^1].UntilSeconds)} the loop carries at most {Engineering.Format(phases.Max(p => p.LoopValue), "A", 3)}, which is no measured value."
+                : $"From {Engineering.Duration(worst.FromSeconds)} to {Engineering.Duration(worst.UntilSeconds)} after power on the loop carries {Engineering.Format(worst.LoopValue, "A", 3)} (output converter: {worst.Output}), which a receiver takes for a measured value.",
             [
-                new Figure("current", worst.LoopAmperes, "A"),
+                new Figure("current", worst.LoopValue, "A"),
                 new Figure("from", worst.FromSeconds, "s"),
                 new Figure("until", worst.UntilSeconds, "s"),
                 new Figure("time to the first code", phases[^1].UntilSeconds, "s"),

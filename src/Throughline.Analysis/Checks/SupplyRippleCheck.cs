@@ -22,7 +22,7 @@ internal sealed class SupplyRippleCheck : Check
             double allowedDisplay = Share * context.AllowedError;
             double allowedLoop = Share * context.AllowedLoopError;
             double display = double.IsNaN(effect.Display) ? 0 : effect.Display / 2;
-            double loop = double.IsNaN(effect.LoopAmperes) ? 0 : effect.LoopAmperes / 2;
+            double loop = double.IsNaN(effect.LoopValue) ? 0 : effect.LoopValue / 2;
             bool isLoop = context.Instrument.Loop is not null && !(display / allowedDisplay > loop / allowedLoop);
             yield return CheckContext.Finding(
                 this,

@@ -39,7 +39,7 @@ internal static class FaultsBuilder
             worst = Rank(effect) > Rank(worst) ? effect : worst;
             if (x == s.Range.Middle)
             {
-                (display, loop, remark) = (point.Display, point.LoopAmperes, point.Remark);
+                (display, loop, remark) = (point.Display, point.LoopValue, point.Remark);
                 rail = fault.MissingSupplies.IsEmpty ? double.NaN : VoltsOf(context, run, fault.MissingSupplies[0]);
             }
         }
@@ -90,7 +90,7 @@ internal static class FaultsBuilder
         return point with
         {
             DriveVolts = volts,
-            LoopAmperes = context.Evaluator.LoopAmperes(run),
+            LoopValue = context.Evaluator.LoopValue(run),
             Remark = solved.Status == SolveStatus.Solved ? point.Remark : solved.Trouble,
         };
     }
@@ -145,7 +145,7 @@ internal static class FaultsBuilder
             return FaultEffect.Undefined;
         }
 
-        double current = point.LoopAmperes;
+        double current = point.LoopValue;
         bool hasLoop = !double.IsNaN(current);
         double expected = context.Evaluator.LoopScale?.Forward(point.Measurand) ?? double.NaN;
         bool rightDisplay = context.Model.Converter is null || Math.Abs(point.Display - point.Measurand) <= context.AllowedError;

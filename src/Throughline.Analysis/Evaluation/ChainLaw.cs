@@ -60,13 +60,13 @@ public sealed class ChainLaw
     public Line? LoopScale => _evaluator.LoopScale;
 
     /// <summary>The output code for a current in A, unrounded; NaN without an output converter.</summary>
-    public double OutputCodeOf(double amperes) => _evaluator.OutputCodeOf(amperes);
+    public double OutputCodeOf(double value) => _evaluator.OutputCodeOf(value);
 
     /// <summary>The nearest code the output converter has.</summary>
     public double NearestOutputCode(double exact) => _evaluator.NearestOutputCode(exact);
 
     /// <summary>The current that the arithmetic asks for at an indicated value, A, limits and failure applied.</summary>
-    public double WantedAmperes(double indicated) => _evaluator.WantedAmperes(indicated);
+    public double WantedValue(double indicated) => _evaluator.WantedValue(indicated);
 
     /// <summary>How many standards the user calibrates in; 0 when the user does not.</summary>
     public int CalibrationPoints => _evaluator.Calibrator.Points;

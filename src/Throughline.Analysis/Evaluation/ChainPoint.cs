@@ -28,7 +28,7 @@ public sealed record ChainPoint
     public double Display { get; init; } = double.NaN;
 
     /// <summary>The current that the arithmetic asks for, A.</summary>
-    public double WantedAmperes { get; init; } = double.NaN;
+    public double WantedValue { get; init; } = double.NaN;
 
     public double OutputCode { get; init; } = double.NaN;
 
@@ -36,7 +36,7 @@ public sealed record ChainPoint
     public double DriveVolts { get; init; } = double.NaN;
 
     /// <summary>A.</summary>
-    public double LoopAmperes { get; init; } = double.NaN;
+    public double LoopValue { get; init; } = double.NaN;
 
     /// <summary>Voltages of the test points in the order of <see cref="Evaluator.TestPoints"/>, V.</summary>
     public double[] TestPoints { get; init; } = [];

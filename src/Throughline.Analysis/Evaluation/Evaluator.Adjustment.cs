@@ -189,7 +189,7 @@ internal sealed partial class Evaluator
     {
         if (step.Meter.Value == "loop")
         {
-            return LoopAmperes(run);
+            return LoopValue(run);
         }
 
         (string node, string? back) = MeterNodes(step);

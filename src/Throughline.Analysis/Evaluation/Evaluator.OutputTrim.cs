@@ -30,6 +30,6 @@ internal sealed partial class Evaluator
     private double TrueCurrent(UnitState state, in OutputTrimPlan.Current current, bool limited)
     {
         state.DriveVolts = current.Code * VoltsPerOutputCode;
-        return Field.Solve(state, limited).Status == SolveStatus.Solved ? LoopAmperes(Field) : double.NaN;
+        return Field.Solve(state, limited).Status == SolveStatus.Solved ? LoopValue(Field) : double.NaN;
     }
 }

@@ -80,7 +80,7 @@ internal sealed partial class Evaluator
         return node switch
         {
             null => double.NaN,
-            "loop" => LoopAmperes(Bench),
+            "loop" => LoopValue(Bench),
             _ => Volts(Bench, node, back),
         };
     }
@@ -223,7 +223,7 @@ internal sealed partial class Evaluator
 
         DriveKind kind = Model.OutputConverter is null ? DriveKind.Signal : DriveKind.Converter;
         (double low, double high) = kind == DriveKind.Converter ? (0, NominalOutputReference * Model.OutputConverter!.Gain) : SignalRange();
-        Line? sampled = Sample(low, high, kind, () => LoopAmperes(Bench));
+        Line? sampled = Sample(low, high, kind, () => LoopValue(Bench));
         return sampled is null ? null : new Transfer([sampled]);
     }
 

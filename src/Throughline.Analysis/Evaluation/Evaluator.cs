@@ -139,7 +139,7 @@ internal sealed partial class Evaluator
         return probe is { } p && run.Point is { } point ? point.Voltage(p.Plus, p.Minus) : double.NaN;
     }
 
-    public double LoopAmperes(NetworkRun run) =>
+    public double LoopValue(NetworkRun run) =>
         Instrument.Loop is null || run.Point is not { } point ? double.NaN : point.Current(run.Bound.Elements[Model.LoadElement]);
 
     /// <summary>The converter's reference at the point last solved, V.</summary>
@@ -223,7 +223,7 @@ internal sealed partial class Evaluator
         Calibrator.Indicated(state.Calibration, SignalOfCode(code), AssumedProcess(state), state);
 
     /// <summary>The output code for a current, unrounded, before a unit's trim.</summary>
-    public double OutputCodeOf(double amperes)
+    public double OutputCodeOf(double value)
     {
         if (Model.OutputConverter is null)
         {
@@ -232,10 +232,10 @@ internal sealed partial class Evaluator
 
         if (Model.Arithmetic is { OutputScaling.Length: >= 2 })
         {
-            return _outputScaling?.Forward(amperes) ?? double.NaN;
+            return _outputScaling?.Forward(value) ?? double.NaN;
         }
 
-        return OutputTransfer is { } transfer ? transfer.Inverse(amperes) / VoltsPerOutputCode : double.NaN;
+        return OutputTransfer is { } transfer ? transfer.Inverse(value) / VoltsPerOutputCode : double.NaN;
     }
 
     /// <summary>What the display shows of an indicated value.</summary>
@@ -247,7 +247,7 @@ internal sealed partial class Evaluator
         Math.Clamp(Math.Round(exact), 0, _greatestOutputCode);
 
     /// <summary>The current that the arithmetic asks for at an indicated value, limits applied.</summary>
-    public double WantedAmperes(double indicated)
+    public double WantedValue(double indicated)
     {
         if (LoopScale is not { } scale)
         {
@@ -291,21 +291,21 @@ internal sealed partial class Evaluator
 
         if (Model.OutputConverter is not null)
         {
-            double wanted = WantedAmperes(double.IsNaN(result.Indicated) && Model.Converter is null ? state.Measurand : result.Indicated);
+            double wanted = WantedValue(double.IsNaN(result.Indicated) && Model.Converter is null ? state.Measurand : result.Indicated);
             double code = NearestOutputCode(state.OutputTrim.Of(OutputCodeOf(wanted)));
             state.DriveVolts = code * VoltsPerOutputCode;
             point = run.Solve(state, limited);
-            result = result with { WantedAmperes = wanted, OutputCode = code, DriveVolts = state.DriveVolts };
+            result = result with { WantedValue = wanted, OutputCode = code, DriveVolts = state.DriveVolts };
             trouble ??= point.Status == SolveStatus.Solved ? null : point.Trouble;
         }
         else if (LoopScale is not null)
         {
-            result = result with { WantedAmperes = WantedAmperes(state.Measurand) };
+            result = result with { WantedValue = WantedValue(state.Measurand) };
         }
 
         return result with
         {
-            LoopAmperes = LoopAmperes(run),
+            LoopValue = LoopValue(run),
             TestPoints = [.. TestPoints.Select(t => Volts(run, t.Point.Node.Value, t.Point.Return?.Value))],
             Remark = trouble ?? (limited ? LimitRemark(run, point) : null) ?? CodeRemark(result.ExactCode),
         };

@@ -307,7 +307,7 @@ public sealed class LiveChain
         _state.DriveVolts = drive;
         return _evaluator.Bench.Solve(_state, limited: true).Status != SolveStatus.Solved
             ? null
-            : [.. _evaluator.TestPoints.Select(p => Evaluator.Volts(_evaluator.Bench, p.Point.Node.Value, p.Point.Return?.Value)), _evaluator.LoopAmperes(_evaluator.Bench)];
+            : [.. _evaluator.TestPoints.Select(p => Evaluator.Volts(_evaluator.Bench, p.Point.Node.Value, p.Point.Return?.Value)), _evaluator.LoopValue(_evaluator.Bench)];
     }
 
     /// <summary>The longest stretch about the range over which values rise or fall throughout; null where they do not even over the range.</summary>

@@ -108,7 +108,7 @@ internal static class ReadingsBuilder
 
         if (evaluator.Instrument.Loop is not null)
         {
-            yield return point.LoopAmperes;
+            yield return point.LoopValue;
         }
     }
 

@@ -57,7 +57,7 @@ public sealed class SimulatedUnit
     public double MeasuredCelsius => _evaluator.Instrument.Sensor is ThermocoupleSensor ? _state.AmbientCelsius : _evaluator.AssumedProcess(_state);
 
     /// <summary>The loop's current at an output code, A; NaN without an output converter.</summary>
-    public double LoopAmperesOf(long outputCode)
+    public double LoopValueOf(long outputCode)
     {
         if (_evaluator.Model.OutputConverter is null)
         {
@@ -67,7 +67,7 @@ public sealed class SimulatedUnit
         NetworkRun run = _broken ?? _evaluator.Field;
         _state.DriveVolts = outputCode * _evaluator.VoltsPerOutputCode;
         run.Solve(_state, limited: true);
-        return _evaluator.LoopAmperes(run);
+        return _evaluator.LoopValue(run);
     }
 
     /// <summary>In how many standards the user calibrates; 0 when the user does not.</summary>
@@ -94,18 +94,18 @@ public sealed class SimulatedUnit
             Indicated = point.Indicated,
             Shown = point.Display,
             Celsius = _evaluator.AssumedProcess(_state),
-            LoopAmperes = point.LoopAmperes,
+            LoopValue = point.LoopValue,
             IsPlausible = isPlausible,
             IsInRange = !hasConverter || specification.Range.Contains(point.Display),
         };
     }
 
     /// <summary>The loop's current when the code asks for one, A; NaN without a loop.</summary>
-    public double LoopAmperes(double wantedAmperes)
+    public double LoopValue(double wantedValue)
     {
         if (_evaluator.Model.OutputConverter is not null)
         {
-            double code = _evaluator.OutputCodeOf(wantedAmperes);
+            double code = _evaluator.OutputCodeOf(wantedValue);
             if (!double.IsFinite(code))
             {
                 return double.NaN;
@@ -115,7 +115,7 @@ public sealed class SimulatedUnit
         }
 
         _evaluator.Field.Solve(_state, limited: true);
-        return _evaluator.LoopAmperes(_evaluator.Field);
+        return _evaluator.LoopValue(_evaluator.Field);
     }
 
     /// <summary>The value that the code takes a standard for at the temperature that it measures now.</summary>
@@ -158,7 +158,7 @@ public readonly record struct SimulatedReading
     /// <summary>The process temperature that the code uses, °C.</summary>
     public required double Celsius { get; init; }
 
-    public required double LoopAmperes { get; init; }
+    public required double LoopValue { get; init; }
 
     /// <summary>Whether the code believes the reading: inside the plausible range and not at an end of the converter.</summary>
     public required bool IsPlausible { get; init; }

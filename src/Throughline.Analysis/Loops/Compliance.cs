@@ -41,7 +41,7 @@ public sealed record Compliance
             return null;
         }
 
-        double needed = context.LoopCurrents.High;
+        double needed = context.LoopValues.High;
         double load = loop.Load.High;
         OutputStage stage = new(context);
         UnitState nominal = context.Evaluator.NewState();

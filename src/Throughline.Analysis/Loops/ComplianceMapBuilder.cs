@@ -103,7 +103,7 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
         double bad = Math.Min(top, hard * 1.03);
         if (!(good > 0) || Excess(good) > 0)
         {
-            good = context.LoopCurrents.Low;
+            good = context.LoopValues.Low;
             if (Excess(good) > 0)
             {
                 return double.NaN;

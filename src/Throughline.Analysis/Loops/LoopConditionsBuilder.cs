@@ -34,7 +34,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         if (context.Evaluator.OutputTransfer is not null && context.Evaluator.LoopScale is not null)
         {
             all.Add(Rated(loop));
-            all.Add(At(LoopConditionKind.ShortCircuit, "receiver short-circuited", Run, ShortOhms, context.LoopCurrents.High));
+            all.Add(At(LoopConditionKind.ShortCircuit, "receiver short-circuited", Run, ShortOhms, context.LoopValues.High));
         }
 
         all.Add(Open());
@@ -53,7 +53,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
     /// <summary>The warmest of all rated loads and currents. Heat in a controlled output, (V − I R) I, falls with the load; over the current it has one top.</summary>
     private LoopCondition Rated(Loop loop)
     {
-        double most = context.LoopCurrents.High;
+        double most = context.LoopValues.High;
         LoopCondition? warmest = null;
         foreach (double load in new[] { loop.Load.Low, loop.Load.High })
         {
@@ -110,7 +110,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
     private LoopCondition Wired(LoopConditionKind kind, string name, LoopWiring wiring)
     {
         NetworkRun run = new(context.Model.BindFault(new Fault(name, "loop", context.Instrument.Loop!.Span) { Wiring = wiring }));
-        LoopCondition found = At(kind, name, run, Math.Max(context.Instrument.Loop.Load.Low, ShortOhms), context.LoopCurrents.High, asked: false);
+        LoopCondition found = At(kind, name, run, Math.Max(context.Instrument.Loop.Load.Low, ShortOhms), context.LoopValues.High, asked: false);
 
         // As the receiver counts it: against the way in which the current ought to flow.
         return wiring.IsReversed ? found with { Amperes = -found.Amperes } : found;
@@ -128,7 +128,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
     {
         string end = loop.Supply is null ? loop.Minus.Value : Model.ReceiverNode;
         string back = context.Model.DefaultReturn;
-        double asDrawn = context.Evaluator.Chain(HotState()).LoopAmperes;
+        double asDrawn = context.Evaluator.Chain(HotState()).LoopValue;
         const string Name = "receiver and sensor side grounded";
         if (end == back)
         {
@@ -138,7 +138,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
 
         NetworkRun run = new(context.Model.BindFault(new Fault(Name, "loop", loop.Span) { Shorted = (end, back) }));
         ChainPoint point = context.Evaluator.Chain(run, HotState(), limited: true);
-        double shift = point.LoopAmperes - asDrawn;
+        double shift = point.LoopValue - asDrawn;
         LoopCondition found = Describe(LoopConditionKind.ReceiverGrounded, Name, run, shift, null);
         return found with
         {
@@ -156,7 +156,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         state.LoadOhms = load;
         context.Drive(state, amperes);
         OperatingPoint point = run.Solve(state, limited: true);
-        double flows = point.Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(run) : double.NaN;
+        double flows = point.Status == SolveStatus.Solved ? context.Evaluator.LoopValue(run) : double.NaN;
         string? remark = point.Status == SolveStatus.Solved ? Evaluator.LimitRemark(run, point) : point.Trouble;
         return Describe(kind, name, run, asked ? flows - amperes : double.NaN, remark);
     }
@@ -192,7 +192,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         }
 
         LoopCondition blank = new(
-            kind, name, context.Evaluator.LoopAmperes(run), null, double.NaN, double.NaN, double.NaN, double.NaN, shift, LoopHarm.None, remark);
+            kind, name, context.Evaluator.LoopValue(run), null, double.NaN, double.NaN, double.NaN, double.NaN, shift, LoopHarm.None, remark);
         LoopCondition worst = blank;
         foreach (Part part in OutputParts())
         {

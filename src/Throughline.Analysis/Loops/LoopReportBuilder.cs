@@ -4,14 +4,14 @@ namespace Throughline.Analysis;
 internal static class LoopReportBuilder
 {
     /// <summary>The report; null for an instrument without a loop.</summary>
-    /// <param name="amperes">Currents to read back.</param>
-    public static LoopReport? Build(CheckContext context, IReadOnlyList<double> amperes) =>
+    /// <param name="values">Currents to read back.</param>
+    public static LoopReport? Build(CheckContext context, IReadOnlyList<double> values) =>
         context.Instrument.Loop is null
             ? null
             : new LoopReport
             {
                 Scale = LoopScaleTable.Of(context.Evaluator),
-                Asked = LoopScaleTable.Read(context.Evaluator, amperes),
+                Asked = LoopScaleTable.Read(context.Evaluator, values),
                 Compliance = context.Compliance,
                 Map = new ComplianceMapBuilder(context).Build(),
                 Conditions = context.LoopConditions,

@@ -15,12 +15,12 @@ internal static class LoopScaleTable
         }
 
         (double low, double high) = Ends(scale);
-        List<(string Name, double Amperes)> rows = [];
+        List<(string Name, double Value)> rows = [];
         for (int quarter = 0; quarter <= 4; quarter++)
         {
             double x = evaluator.Instrument.Specification.Range.Low + (evaluator.Instrument.Specification.Range.Width * quarter / 4);
-            double amperes = scale.Forward(x);
-            rows.Add((Engineering.Percent((amperes - low) / (high - low), 3), amperes));
+            double value = scale.Forward(x);
+            rows.Add((Engineering.Percent((value - low) / (high - low), 3), value));
         }
 
         Add("under", loop.Under?.Value);
@@ -28,11 +28,11 @@ internal static class LoopScaleTable
         Add("failure", loop.Failure?.Value);
         Add("test from", loop.Test?.Low);
         Add("test to", loop.Test?.High);
-        return [.. rows.OrderBy(r => r.Amperes).Select(r => Row(evaluator, loop, scale, r.Name, r.Amperes))];
+        return [.. rows.OrderBy(r => r.Value).Select(r => Row(evaluator, loop, scale, r.Name, r.Value))];
 
-        void Add(string name, double? amperes)
+        void Add(string name, double? value)
         {
-            if (amperes is { } a)
+            if (value is { } a)
             {
                 rows.Add((name, a));
             }
@@ -40,16 +40,16 @@ internal static class LoopScaleTable
     }
 
     /// <summary>Chosen currents read back.</summary>
-    public static ImmutableArray<LoopScaleRow> Read(Evaluator evaluator, IReadOnlyList<double> amperes) =>
-        evaluator.Instrument.Loop is { } loop && evaluator.LoopScale is { } scale ? [.. amperes.Select(a => Row(evaluator, loop, scale, "", a))] : [];
+    public static ImmutableArray<LoopScaleRow> Read(Evaluator evaluator, IReadOnlyList<double> values) =>
+        evaluator.Instrument.Loop is { } loop && evaluator.LoopScale is { } scale ? [.. values.Select(a => Row(evaluator, loop, scale, "", a))] : [];
 
     private static (double Low, double High) Ends(Line scale) => (Math.Min(scale.To[0], scale.To[^1]), Math.Max(scale.To[0], scale.To[^1]));
 
-    private static LoopScaleRow Row(Evaluator evaluator, Loop loop, Line scale, string name, double amperes)
+    private static LoopScaleRow Row(Evaluator evaluator, Loop loop, Line scale, string name, double value)
     {
         (double low, double high) = Ends(scale);
-        double code = evaluator.OutputTransfer is null ? double.NaN : evaluator.OutputCodeOf(amperes);
+        double code = evaluator.OutputTransfer is null ? double.NaN : evaluator.OutputCodeOf(value);
         return new LoopScaleRow(
-            name, (amperes - low) / (high - low), scale.Inverse(amperes), amperes, LoopSignals.Classify(amperes), code, code * evaluator.VoltsPerOutputCode, amperes * loop.Receiver.High);
+            name, (value - low) / (high - low), scale.Inverse(value), value, LoopSignals.Classify(value), code, code * evaluator.VoltsPerOutputCode, value * loop.Receiver.High);
     }
 }

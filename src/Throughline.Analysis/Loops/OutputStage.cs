@@ -49,7 +49,7 @@ internal sealed class OutputStage(CheckContext context)
             return Current(unit, top, load);
         }
 
-        double low = context.LoopCurrents.Low;
+        double low = context.LoopValues.Low;
         if (Excess(unit, low, load, linear) > 0)
         {
             // An amplifier that does not come down to a small current may still pass a great one.
@@ -61,23 +61,23 @@ internal sealed class OutputStage(CheckContext context)
     }
 
     /// <summary>The greatest load that still leaves a current controlled, Ω; 0 when not even a short does.</summary>
-    public double GreatestLoad(UnitState unit, double amperes)
+    public double GreatestLoad(UnitState unit, double value)
     {
-        return GreatestLoad(unit, amperes, LinearOf(unit));
+        return GreatestLoad(unit, value, LinearOf(unit));
     }
 
     /// <summary>The same with the unit's straight line already known.</summary>
-    public double GreatestLoad(UnitState unit, double amperes, (double, double) linear)
+    public double GreatestLoad(UnitState unit, double value, (double, double) linear)
     {
         const double Least = 1e-3;
-        if (Excess(unit, amperes, Least, linear) > 0)
+        if (Excess(unit, value, Least, linear) > 0)
         {
             return 0;
         }
 
         double good = Least;
         double bad = Math.Max(context.Instrument.Loop!.Load.High, 100);
-        while (Excess(unit, amperes, bad, linear) <= 0)
+        while (Excess(unit, value, bad, linear) <= 0)
         {
             (good, bad) = (bad, 2 * bad);
             if (bad > MostOhms)
@@ -86,7 +86,7 @@ internal sealed class OutputStage(CheckContext context)
             }
         }
 
-        return Search(good, bad, r => Excess(unit, amperes, r, linear));
+        return Search(good, bad, r => Excess(unit, value, r, linear));
     }
 
     /// <summary>The supply whose voltage moves the current of the saturated stage most; null when none does.</summary>
@@ -147,19 +147,19 @@ internal sealed class OutputStage(CheckContext context)
     }
 
     /// <summary>By how much the current leaves the unit's own straight line beyond what is allowed, A; 0 or less while it is controlled.</summary>
-    public double Excess(UnitState unit, double amperes, double load, (double Zero, double Slope) linear)
+    public double Excess(UnitState unit, double value, double load, (double Zero, double Slope) linear)
     {
-        double expected = linear.Zero + (linear.Slope * amperes);
-        double excess = Math.Abs(Current(unit, amperes, load) - expected) - AllowedLoadEffect;
+        double expected = linear.Zero + (linear.Slope * value);
+        double excess = Math.Abs(Current(unit, value, load) - expected) - AllowedLoadEffect;
         return double.IsNaN(excess) ? 1 : excess;
     }
 
-    public double Current(UnitState unit, double amperes, double load, bool limited = true)
+    public double Current(UnitState unit, double value, double load, bool limited = true)
     {
         UnitState state = Copy(unit);
         state.LoadOhms = load;
-        Drive(state, amperes);
-        return Run.Solve(state, limited, fromLast: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(Run) : double.NaN;
+        Drive(state, value);
+        return Run.Solve(state, limited, fromLast: true).Status == SolveStatus.Solved ? context.Evaluator.LoopValue(Run) : double.NaN;
     }
 
     /// <summary>
@@ -178,9 +178,9 @@ internal sealed class OutputStage(CheckContext context)
     }
 
     /// <summary>Sets the drive without rounding to a code and without the converter's end: what the stage could do is asked here.</summary>
-    public void Drive(UnitState state, double amperes)
+    public void Drive(UnitState state, double value)
     {
-        double drive = context.Evaluator.OutputTransfer!.Inverse(amperes);
+        double drive = context.Evaluator.OutputTransfer!.Inverse(value);
         if (_bench)
         {
             state.SimulatedSignal = drive;

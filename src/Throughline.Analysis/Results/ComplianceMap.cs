@@ -32,5 +32,5 @@ public sealed record ComplianceMap
     public required ImmutableArray<ComplianceLayer> Layers { get; init; }
 
     /// <summary>The current of a layer at a supply and a load, by their numbers.</summary>
-    public double At(ComplianceLayer layer, int supply, int load) => layer.Amperes[(supply * Loads.Length) + load];
+    public double At(ComplianceLayer layer, int supply, int load) => layer.Values[(supply * Loads.Length) + load];
 }

@@ -25,10 +25,10 @@ public enum FaultEffect
 /// <summary>One fault and what the instrument then says.</summary>
 /// <param name="Fault">Such as <c>R1 open</c>.</param>
 /// <param name="Display">In the middle of the range, specification's unit; NaN when it shows nothing.</param>
-/// <param name="LoopAmperes">In the middle of the range, A; NaN without a loop or when undefined.</param>
+/// <param name="LoopValue">In the middle of the range, A; NaN without a loop or when undefined.</param>
 /// <param name="Effect">The worst of the range's ends and middle.</param>
 /// <param name="Remark">Why it is undefined, which amplifier stands at a limit, or what has no supply.</param>
-public sealed record FaultRow(string Fault, string Stage, double Display, double LoopAmperes, FaultEffect Effect, string? Remark, SourceSpan Place)
+public sealed record FaultRow(string Fault, string Stage, double Display, double LoopValue, FaultEffect Effect, string? Remark, SourceSpan Place)
 {
     /// <summary>Voltage of the supply that is missing above its return in the middle of the range, V: what hangs on its node decides it. NaN for any other fault.</summary>
     public double RailVolts { get; init; } = double.NaN;

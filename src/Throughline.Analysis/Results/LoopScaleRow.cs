@@ -4,10 +4,10 @@ namespace Throughline.Analysis;
 /// <param name="Name">Such as <c>25 %</c>, <c>under</c>, <c>failure</c>, <c>test from</c>.</param>
 /// <param name="Percent">Of the scale between its ends: 0 to 1, beyond it less or more.</param>
 /// <param name="Measurand">What the receiver reads from the current by the scale, in the specification's unit.</param>
-/// <param name="Amperes">The current.</param>
+/// <param name="Value">The current.</param>
 /// <param name="State">What NAMUR NE 43 says that the current means.</param>
 /// <param name="Code">Code of the output converter for it, unrounded; NaN without a converter.</param>
 /// <param name="DriveVolts">What the converter then gives, V; NaN without one.</param>
 /// <param name="ReceiverVolts">Voltage across the greatest receiver, V.</param>
 public sealed record LoopScaleRow(
-    string Name, double Percent, double Measurand, double Amperes, LoopState State, double Code, double DriveVolts, double ReceiverVolts);
+    string Name, double Percent, double Measurand, double Value, LoopState State, double Code, double DriveVolts, double ReceiverVolts);

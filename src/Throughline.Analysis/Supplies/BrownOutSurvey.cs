@@ -199,7 +199,7 @@ internal sealed class BrownOutSurvey
             isSolved = run.Solve(state, limited: true).Status == SolveStatus.Solved;
         }
 
-        double amperes = isSolved ? _context.Evaluator.LoopAmperes(run) : double.NaN;
+        double amperes = isSolved ? _context.Evaluator.LoopValue(run) : double.NaN;
         return new Sample(hold, amperes, Falseness(amperes, hold, x), networks.Volts);
     }
 
@@ -219,7 +219,7 @@ internal sealed class BrownOutSurvey
             UnitState state = _context.Evaluator.NewState();
             state.Measurand = x;
             ChainPoint point = _context.Evaluator.Chain(state);
-            sound = _sound[x] = (point.DriveVolts, point.LoopAmperes);
+            sound = _sound[x] = (point.DriveVolts, point.LoopValue);
         }
 
         return sound;

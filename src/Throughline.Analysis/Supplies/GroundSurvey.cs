@@ -48,7 +48,7 @@ internal static class GroundSurvey
 
     private static (double Reading, double Loop) Read(CheckContext context, NetworkRun run, UnitState state) =>
         run.Solve(state, limited: true).Status == SolveStatus.Solved && context.Evaluator.ObservedProbe(run.Bound) is { } probe
-            ? (run.Read(new Reading(probe), state), context.Evaluator.LoopAmperes(run))
+            ? (run.Read(new Reading(probe), state), context.Evaluator.LoopValue(run))
             : (double.NaN, double.NaN);
 
     private static double Leakage(NetworkRun run) => run.Point?.Current(run.Bound.Elements[Model.GroundElement]) ?? double.NaN;

@@ -64,6 +64,6 @@ internal static class StartSurvey
         UnitState state = context.Evaluator.NewState();
         state.Measurand = context.Specification.Range.Middle;
         state.DriveVolts = Powering.VoltsOf(hold, context.Evaluator);
-        return run.Solve(state, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopAmperes(run) : double.NaN;
+        return run.Solve(state, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopValue(run) : double.NaN;
     }
 }

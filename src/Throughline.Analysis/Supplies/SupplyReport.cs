@@ -38,18 +38,18 @@ public sealed record SupplyReport
 /// <param name="Rails">Rails that it reaches with its size there from peak to peak, V.</param>
 /// <param name="Hertz">Its frequency.</param>
 /// <param name="Display">Peak to peak at the display after averaging, in the specification's unit; NaN without a converter.</param>
-/// <param name="LoopAmperes">Peak to peak in the loop, A; NaN without a loop.</param>
+/// <param name="LoopValue">Peak to peak in the loop, A; NaN without a loop.</param>
 /// <param name="AveragingGain">What the mean of the readings leaves of it; 1 where its frequency is not fixed well enough to tell.</param>
 public sealed record RippleEffect(
-    Supply Supply, double Hertz, ImmutableArray<(string Rail, double Volts)> Rails, double Display, double LoopAmperes, double AveragingGain);
+    Supply Supply, double Hertz, ImmutableArray<(string Rail, double Volts)> Rails, double Display, double LoopValue, double AveragingGain);
 
 /// <summary>A stretch of time after power on during which nothing changes.</summary>
 /// <param name="FromSeconds">Its beginning after power on, s.</param>
 /// <param name="UntilSeconds">Its end, s; infinite for a processor that never starts.</param>
 /// <param name="Missing">Supplies that are not there yet.</param>
 /// <param name="Output">What the output converter gives, in words.</param>
-/// <param name="LoopAmperes">Current in the loop, A; NaN where the network has no operating point.</param>
-public sealed record StartPhase(double FromSeconds, double UntilSeconds, ImmutableArray<string> Missing, string Output, double LoopAmperes);
+/// <param name="LoopValue">Current in the loop, A; NaN where the network has no operating point.</param>
+public sealed record StartPhase(double FromSeconds, double UntilSeconds, ImmutableArray<string> Missing, string Output, double LoopValue);
 
 /// <summary>A part or supply between two domains, and what it states.</summary>
 public sealed record Crossing(string Name, Quantity? Withstands, Insulation Insulation, SourceSpan Place);

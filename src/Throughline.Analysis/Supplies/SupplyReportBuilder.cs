@@ -70,7 +70,7 @@ internal sealed class SupplyReportBuilder(CheckContext context)
     private IEnumerable<(SupplyPoint? Point, double Ambient)> Corners(SupplyTree tree)
     {
         Specification s = context.Specification;
-        (double least, double most) = _instrument.Loop is null ? (double.NaN, double.NaN) : context.LoopCurrents;
+        (double least, double most) = _instrument.Loop is null ? (double.NaN, double.NaN) : context.LoopValues;
         if (_instrument.Loop?.Test is { } test)
         {
             least = Math.Min(least, test.Low);

@@ -30,7 +30,7 @@ public sealed class OutputTrimDesign
 
     private static readonly ConditionalWeakTable<Instrument, OutputTrimDesign> Known = [];
 
-    private OutputTrimDesign(ChainLaw law, LoopTrim trim, double codesPerAmpere, double codeAtZero, int places)
+    private OutputTrimDesign(ChainLaw law, LoopTrim trim, double codesPerUnit, double codeAtZero, int places)
     {
         (Law, Trim, Places) = (law, trim, places);
         LastCode = (1L << law.OutputConverter!.Bits) - 1;
@@ -40,8 +40,8 @@ public sealed class OutputTrimDesign
         ProgramParts parts = new(Program);
         ShownLow = Shown("shown_low", trim.Low, "what the meter shows at the lower current");
         ShownHigh = Shown("shown_high", trim.High, "what it shows at the higher one");
-        Node low = parts.Straight("taken_low", ShownLow, codesPerAmpere, codeAtZero, CodeStep, "", "the code that would be taken for the one");
-        Node high = parts.Straight("taken_high", ShownHigh, codesPerAmpere, codeAtZero, CodeStep, "", "the code that would be taken for the other");
+        Node low = parts.Straight("taken_low", ShownLow, codesPerUnit, codeAtZero, CodeStep, "", "the code that would be taken for the one");
+        Node high = parts.Straight("taken_high", ShownHigh, codesPerUnit, codeAtZero, CodeStep, "", "the code that would be taken for the other");
         Node one = Program.Constant("one", Int128.One << places, 1, Math.ScaleB(1, -places), "", "steps of the gain in one");
         Node between = Program.Subtract("taken_span", high, low, "from the one to the other");
         Node lacking = Program.Subtract("span_lacking", Program.Constant("span", HighCode - LowCode, CodeStep, "", "between the codes that were given"), between, "what it lacks");
@@ -123,7 +123,7 @@ public sealed class OutputTrimDesign
             return known;
         }
 
-        if (ChainLaw.Of(instrument) is not { } law || PanelOutputLine.CodesOf(law) is not var (perAmpere, atZero))
+        if (ChainLaw.Of(instrument) is not { } law || PanelOutputLine.CodesOf(law) is not var (perUnit, atZero))
         {
             return null;
         }
@@ -131,7 +131,7 @@ public sealed class OutputTrimDesign
         OutputTrimDesign? design = null;
         for (int places = MostPlaces; places >= LeastPlaces && design is not { Program.Fits: true }; places--)
         {
-            design = new OutputTrimDesign(law, trim, perAmpere, atZero, places);
+            design = new OutputTrimDesign(law, trim, perUnit, atZero, places);
         }
 
         Known.AddOrUpdate(instrument, design!);

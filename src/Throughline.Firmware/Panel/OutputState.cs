@@ -7,9 +7,9 @@ namespace Throughline.Firmware;
 /// <summary>What the loop gives in one state of the instrument.</summary>
 /// <param name="Name">Such as <c>sensor broken</c>.</param>
 /// <param name="Code">What the output converter is given; null where it is that of before.</param>
-/// <param name="Amperes">The nominal, adjusted unit's loop current at that code; NaN where there is no code.</param>
+/// <param name="Value">The nominal, adjusted unit's loop current at that code; NaN where there is no code.</param>
 /// <param name="Because">How the code comes about.</param>
-public sealed record OutputState(string Name, long? Code, double Amperes, string Because)
+public sealed record OutputState(string Name, long? Code, double Value, string Because)
 {
     /// <summary>Every state that is not plain measuring, and the ends of that; empty without a panel, a loop or an output converter.</summary>
     public static ImmutableArray<OutputState> Of(Instrument instrument)
@@ -59,7 +59,7 @@ public sealed record OutputState(string Name, long? Code, double Amperes, string
         {
             // A unit that was never trimmed: the nominal one needs no trim.
             long? code = steps is { } s && program.OutputTrim is { } trim ? trim.CodeOf(s, 0, 0) : steps;
-            return new OutputState(name, code, code is { } c ? unit.LoopAmperesOf(c) : double.NaN, because);
+            return new OutputState(name, code, code is { } c ? unit.LoopValueOf(c) : double.NaN, because);
         }
     }
 }

@@ -3,36 +3,36 @@ using Throughline.Analysis;
 namespace Throughline.Firmware;
 
 /// <summary>The straight line between currents of the loop and codes of the output converter.</summary>
-/// <param name="AmperesPerStep">As the adjusted nominal unit has it. A step is a code, or the part of one in which a trimmed output is computed.</param>
+/// <param name="ValuePerStep">As the adjusted nominal unit has it. A step is a code, or the part of one in which a trimmed output is computed.</param>
 /// <param name="GreatestStep">The greatest code that the converter has, in steps.</param>
 /// <param name="Factor">With <paramref name="Added"/> and <paramref name="Divisor"/>: (entered current × factor + added) / divisor is the output test, in steps.</param>
-public sealed record PanelOutputLine(double AmperesPerStep, double AmperesAtZero, long GreatestStep, long Factor, long Added, long Divisor)
+public sealed record PanelOutputLine(double ValuePerStep, double ValueAtZero, long GreatestStep, long Factor, long Added, long Divisor)
 {
     /// <summary>The steps for a test current as entered, held to what the converter has.</summary>
     public long StepsOf(long entered) => (long)Int128.Clamp(Rounding.Divide(((Int128)entered * Factor) + Added, Divisor, truncates: false), 0, GreatestStep);
 
     /// <summary>The steps for a current in A.</summary>
-    internal long NearestSteps(double amperes) => (long)Math.Clamp(Math.Round((amperes - AmperesAtZero) / AmperesPerStep), 0, GreatestStep);
+    internal long NearestSteps(double value) => (long)Math.Clamp(Math.Round((value - ValueAtZero) / ValuePerStep), 0, GreatestStep);
 
     /// <summary>Null without a line.</summary>
     /// <param name="law">The chain's.</param>
     /// <param name="test">How the test current is entered; null when there is no output test.</param>
     internal static PanelOutputLine? Create(ChainLaw law, PanelProgramEntry? test)
     {
-        if (law.LoopScale is null || CodesOf(law) is not var (codesPerAmpere, codeAtZero))
+        if (law.LoopScale is null || CodesOf(law) is not var (codesPerUnit, codeAtZero))
         {
             return null;
         }
 
         int steps = ArithmeticDesign.OutputStepsPerCode(law);
-        (double perAmpere, double atZero) = (codesPerAmpere * steps, codeAtZero * steps);
+        (double perUnit, double atZero) = (codesPerUnit * steps, codeAtZero * steps);
         const double Milli = 1e-3;
-        (long factor, long added, long divisor) = test is null ? (0, 0, 1) : PanelScale.Fraction(perAmpere * test.Unit * Milli, atZero, test.Low, test.High);
-        return new PanelOutputLine(1 / perAmpere, -atZero / perAmpere, ((1L << law.OutputConverter!.Bits) - 1) * steps, factor, added, divisor);
+        (long factor, long added, long divisor) = test is null ? (0, 0, 1) : PanelScale.Fraction(perUnit * test.Unit * Milli, atZero, test.Low, test.High);
+        return new PanelOutputLine(1 / perUnit, -atZero / perUnit, ((1L << law.OutputConverter!.Bits) - 1) * steps, factor, added, divisor);
     }
 
     /// <summary>Codes per ampere and the code at no current; null where codes and currents lie on no straight line, or nothing drives the loop.</summary>
-    internal static (double PerAmpere, double AtZero)? CodesOf(ChainLaw law)
+    internal static (double PerUnit, double AtZero)? CodesOf(ChainLaw law)
     {
         if (law.OutputConverter is null)
         {
@@ -43,19 +43,19 @@ public sealed record PanelOutputLine(double AmperesPerStep, double AmperesAtZero
         const double Other = 20e-3;
         const int Looks = 16;
         (double first, double last) = (law.OutputCodeOf(One), law.OutputCodeOf(Other));
-        double perAmpere = (last - first) / (Other - One);
-        double atZero = first - (perAmpere * One);
+        double perUnit = (last - first) / (Other - One);
+        double atZero = first - (perUnit * One);
         for (int i = 0; i <= Looks; i++)
         {
             const double Reach = 24e-3;
-            double amperes = Reach * i / Looks;
-            double code = law.OutputCodeOf(amperes);
-            if (!double.IsFinite(perAmpere) || perAmpere == 0 || (double.IsFinite(code) && Math.Abs(code - (atZero + (perAmpere * amperes))) > 1e-6 * Math.Abs(last - first)))
+            double value = Reach * i / Looks;
+            double code = law.OutputCodeOf(value);
+            if (!double.IsFinite(perUnit) || perUnit == 0 || (double.IsFinite(code) && Math.Abs(code - (atZero + (perUnit * value))) > 1e-6 * Math.Abs(last - first)))
             {
                 return null;
             }
         }
 
-        return (perAmpere, atZero);
+        return (perUnit, atZero);
     }
 }

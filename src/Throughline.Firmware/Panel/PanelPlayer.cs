@@ -104,7 +104,7 @@ public sealed class PanelPlayer
     public IEnumerable<Parameter> SensorParameters => _unit.SensorParameters;
 
     /// <summary>What the loop carries now, A; NaN without one.</summary>
-    public double LoopAmperes => _unit.LoopAmperesOf(Engine.OutputCode);
+    public double LoopValue => _unit.LoopValueOf(Engine.OutputCode);
 
     /// <summary>Lines of the display from the top.</summary>
     public ImmutableArray<string> Lines =>
@@ -197,7 +197,7 @@ public sealed class PanelPlayer
         {
             Engineering.Duration(Math.Round(Seconds, 1)),
             "`" + Screen + "`",
-            double.IsNaN(LoopAmperes) ? "" : Engineering.Fixed(LoopAmperes * 1000, 2, "mA") + (Panel.Loop switch { PanelLoop.Held => " held", PanelLoop.Test => " test", PanelLoop.Trim => " for the trim", _ => "" }),
+            double.IsNaN(LoopValue) ? "" : Engineering.Fixed(LoopValue * 1000, 2, "mA") + (Panel.Loop switch { PanelLoop.Held => " held", PanelLoop.Test => " test", PanelLoop.Trim => " for the trim", _ => "" }),
             string.Join(", ", PanelWords.Failures.Where(f => (Engine.Failures & (1 << (int)f.Kind)) != 0).Select(f => f.Word)),
         }.Where(t => t.Length > 0));
 

@@ -125,7 +125,7 @@ public sealed class PanelProgram
             case PanelSource.Temperature:
                 return (ArithmeticDesign.TemperatureStep, 0);
             case PanelSource.LoopCurrent:
-                return Output is { } line ? (line.AmperesPerStep * shown, line.AmperesAtZero * shown) : null;
+                return Output is { } line ? (line.ValuePerStep * shown, line.ValueAtZero * shown) : null;
             case PanelSource.Signal when _arithmetic.Signal is { } signal:
                 return (signal.Step * shown, 0);
             case PanelSource.Signal:

@@ -306,7 +306,7 @@ public sealed class PanelDesk : IDisposable
             [.. Enumerable.Range(0, panel.Keys).Select(k => new PanelKeyView(
                 _isOn ? LabelOf(player.Program, player.Panel.Screen, k, player.Panel.Language) : null, _isOn && player.Program.Machine.HasEffect(state, k)))],
             player.Seconds,
-            player.LoopAmperes,
+            player.LoopValue,
             player.Panel.Loop,
             failures,
             player.Sensor,

@@ -7,7 +7,7 @@ namespace Throughline.Workbench.State;
 /// <param name="Lines">Of the display from the top; blank without power.</param>
 /// <param name="Screen">Place of the screen in the panel.</param>
 /// <param name="Language">Place in the program's languages.</param>
-/// <param name="LoopAmperes">NaN without a loop.</param>
+/// <param name="LoopValue">NaN without a loop.</param>
 /// <param name="Failures">Words of what has failed; empty for nothing.</param>
 /// <param name="Sensor">What the sensor is in, in the specification's unit.</param>
 /// <param name="Celsius">Temperature of the process.</param>
@@ -19,7 +19,7 @@ namespace Throughline.Workbench.State;
 /// <param name="Mistake">What is wrong with the last step that was asked for; null when nothing is.</param>
 /// <param name="Notice">What the user has to know of; null for nothing.</param>
 public sealed record PanelView(
-    ImmutableArray<string> Lines, int Screen, int Language, ImmutableArray<PanelKeyView> Keys, double Seconds, double LoopAmperes, PanelLoop Loop, string Failures, double Sensor,
+    ImmutableArray<string> Lines, int Screen, int Language, ImmutableArray<PanelKeyView> Keys, double Seconds, double LoopValue, PanelLoop Loop, string Failures, double Sensor,
     double Celsius, bool IsBroken, string Calibrating, string Kept, bool IsOn, bool IsArmed, int Speed, ImmutableArray<PanelLogEntry> Log, string? Mistake, string? Notice);
 
 /// <summary>A key on the screen that is shown.</summary>

@@ -40,7 +40,7 @@ internal static partial class Documents
         trim is null ? null : new(Finite(trim.Without), Finite(trim.With), Finite(trim.Measurand), Finite(trim.OfMeter));
 
     private static LoopRowShape RowOf(LoopScaleRow r, string unit) => new(
-        r.Name, Finite(r.Percent), Finite(r.Measurand), unit, Finite(r.Amperes), LoopWords.Of(r.State), Finite(r.Code), Finite(r.DriveVolts), Finite(r.ReceiverVolts));
+        r.Name, Finite(r.Percent), Finite(r.Measurand), unit, Finite(r.Value), LoopWords.Of(r.State), Finite(r.Code), Finite(r.DriveVolts), Finite(r.ReceiverVolts));
 
     private static ComplianceMapShape MapOf(ComplianceMap map) => new(
         map.SupplyName,

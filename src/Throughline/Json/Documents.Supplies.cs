@@ -21,14 +21,14 @@ internal static partial class Documents
         [.. report.Worst.Select(w => new RailWorstShape(
             w.Supply.Name.Value, Finite(w.Amperes), w.AmperesAt, Finite(w.Headroom), w.HeadroomAt, Finite(w.LossWatts), w.LossAt, Finite(w.JunctionCelsius), w.JunctionAt))],
         [.. report.Ripple.Select(r => new RippleShape(
-            r.Supply.Name.Value, Finite(r.Hertz), [.. r.Rails.Select(v => new RailRippleShape(v.Rail, Finite(v.Volts)))], Finite(r.Display), Finite(r.LoopAmperes),
+            r.Supply.Name.Value, Finite(r.Hertz), [.. r.Rails.Select(v => new RailRippleShape(v.Rail, Finite(v.Volts)))], Finite(r.Display), Finite(r.LoopValue),
             Finite(r.AveragingGain)))],
-        [.. report.Start.Select(p => new StartPhaseShape(Finite(p.FromSeconds), Finite(p.UntilSeconds), p.Missing, p.Output, Finite(p.LoopAmperes)))],
+        [.. report.Start.Select(p => new StartPhaseShape(Finite(p.FromSeconds), Finite(p.UntilSeconds), p.Missing, p.Output, Finite(p.LoopValue)))],
         [.. report.BrownOuts.Select(b => new BrownOutShape(
             b.Source,
             [.. b.Stretches.Select(s => new BrownOutStretchShape(Finite(s.High), Finite(s.Low), s.Gone, s.Sagging, s.Processor, LoopOf(s.Falling), LoopOf(s.Rising)))],
             b.Unstated))],
-        [.. report.Missing.Select(r => new FaultShape(r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), Finite(r.RailVolts), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))],
+        [.. report.Missing.Select(r => new FaultShape(r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopValue), Finite(r.RailVolts), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))],
         report.Grounds is { } g
             ? new(Finite(g.Volts), Finite(g.Hertz), Finite(g.LeakageAmperes), Finite(g.Isolated), Finite(g.Joined), Finite(g.LoopIsolated), Finite(g.LoopJoined))
             : null);

@@ -80,7 +80,7 @@ internal static partial class Documents
         Moments =
         [
             .. moments.Select(m => new MomentShape(
-                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, Finite(m.LoopAmperes), m.OutputCode, Finite(m.Measurand), m.Failures)),
+                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, Finite(m.LoopValue), m.OutputCode, Finite(m.Measurand), m.Failures)),
         ],
     };
 
@@ -221,7 +221,7 @@ internal static partial class Documents
             unit,
             new(Count(FaultEffect.Hidden), Count(FaultEffect.Undefined), Count(FaultEffect.AtLimit), Count(FaultEffect.Signalled), Count(FaultEffect.Harmless)),
             [.. table.Rows.Select(r => new FaultShape(
-                r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopAmperes), Finite(r.RailVolts), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
+                r.Fault, r.Stage, Finite(r.Display), Finite(r.LoopValue), Finite(r.RailVolts), EffectWords.Word(r.Effect), r.Remark, PlaceOf(r.Place)))]);
     }
 
     private static FirmwareShape FirmwareOf(FirmwareCode firmware, Instrument instrument, ImmutableArray<string> written, long? code, ImmutableArray<CompilerResult> built)
@@ -236,7 +236,7 @@ internal static partial class Documents
             firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
             firmware.Proof is null ? null : firmware.Proof.Worst.Code,
             instrument.Specification.Unit,
-            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, Finite(l.Amperes), l.Because))],
+            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, Finite(l.Value), l.Because))],
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
             written,
             [.. built.Select(BuiltOf)],

@@ -19,7 +19,7 @@ internal static class FaultsText
 
         int decimals = Decimals(instrument.Specification.DisplayStep?.Value ?? instrument.Specification.Range.Width / 1000);
         string Display(FaultRow row) => double.IsNaN(row.Display) ? "nothing" : Engineering.Fixed(row.Display, decimals, unit);
-        string Loop(FaultRow row) => double.IsNaN(row.LoopAmperes) ? "" : Engineering.Fixed(row.LoopAmperes * 1e3, LoopDecimals, "mA");
+        string Loop(FaultRow row) => double.IsNaN(row.LoopValue) ? "" : Engineering.Fixed(row.LoopValue * 1e3, LoopDecimals, "mA");
         int faultWidth = Math.Max("fault".Length, ReviewText.Widest(table.Rows.Select(r => r.Fault), 48));
         int displayWidth = Math.Max("display".Length, ReviewText.Widest(table.Rows.Select(Display), 24));
         int loopWidth = Math.Max("loop".Length, ReviewText.Widest(table.Rows.Select(Loop), 16));

@@ -107,7 +107,7 @@ internal static class FirmwareText
         foreach (OutputState state in states)
         {
             table.Add(
-                [state.Name, state.Code is { } code ? Whole(code) : "", double.IsNaN(state.Amperes) ? "" : Engineering.Fixed(state.Amperes * 1000, 3, "mA"), state.Because]);
+                [state.Name, state.Code is { } code ? Whole(code) : "", double.IsNaN(state.Value) ? "" : Engineering.Fixed(state.Value * 1000, 3, "mA"), state.Because]);
         }
 
         table.Write(page, Indent);

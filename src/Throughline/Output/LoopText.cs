@@ -81,7 +81,7 @@ internal static class LoopText
             string percent = Engineering.Percent(row.Percent, 4);
             table.Add(
             [
-                percent, row.Name.EndsWith('%') ? "" : row.Name, Engineering.Fixed(row.Amperes * 1e3, 2), Engineering.Fixed(row.Measurand, 3),
+                percent, row.Name.EndsWith('%') ? "" : row.Name, Engineering.Fixed(row.Value * 1e3, 2), Engineering.Fixed(row.Measurand, 3),
                 Engineering.Fixed(row.ReceiverVolts, 3), Engineering.Fixed(row.Code, 1), Engineering.Fixed(row.DriveVolts, 4), LoopWords.Of(row.State),
             ]);
         }

@@ -128,7 +128,7 @@ internal static class SuppliesText
         {
             string rails = string.Join(", ", effect.Rails.Select(r => $"{Engineering.Format(r.Volts, "V", 3)} on {r.Rail}"));
             string display = double.IsNaN(effect.Display) ? "" : $" · display {Engineering.WithUnit(Engineering.Number(effect.Display, 2), unit)}";
-            string loop = double.IsNaN(effect.LoopAmperes) ? "" : $" · loop {Engineering.Format(effect.LoopAmperes, "A", 2)}";
+            string loop = double.IsNaN(effect.LoopValue) ? "" : $" · loop {Engineering.Format(effect.LoopValue, "A", 2)}";
             page.Paragraph(Indent, "", $"{effect.Supply.Name.Value} at {Engineering.Format(effect.Hertz, "Hz", 3)}: {rails}{display}{loop}");
         }
 
@@ -149,7 +149,7 @@ internal static class SuppliesText
             table.Add(
             [
                 Engineering.Duration(phase.FromSeconds), double.IsInfinity(phase.UntilSeconds) ? "never" : Engineering.Duration(phase.UntilSeconds),
-                Engineering.Fixed(phase.LoopAmperes * 1e3, 3), phase.Output, string.Join(", ", phase.Missing),
+                Engineering.Fixed(phase.LoopValue * 1e3, 3), phase.Output, string.Join(", ", phase.Missing),
             ]);
         }
 
@@ -202,7 +202,7 @@ internal static class SuppliesText
         {
             table.Add(
             [
-                row.Fault, EffectWords.Word(row.Effect), double.IsNaN(row.Display) ? "nothing" : Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopAmperes * 1e3, 2),
+                row.Fault, EffectWords.Word(row.Effect), double.IsNaN(row.Display) ? "nothing" : Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopValue * 1e3, 2),
                 Engineering.Number(row.RailVolts, 3), row.Remark ?? "",
             ]);
         }

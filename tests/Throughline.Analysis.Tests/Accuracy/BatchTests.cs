@@ -119,7 +119,7 @@ public sealed class BatchTests
             state.Measurand = plan.Points[p];
             ChainPoint point = evaluator.Chain(state);
             Assert.Equal(point.Display - plan.Points[p], life.DisplayErrors(adjusted, p)[2], plan.DisplayLimit * 0.2);
-            Assert.Equal(point.LoopAmperes - plan.LoopCentres[p], life.LoopErrors(adjusted, p)[2], plan.LoopLimit * 0.1);
+            Assert.Equal(point.LoopValue - plan.LoopCentres[p], life.LoopErrors(adjusted, p)[2], plan.LoopLimit * 0.1);
         }
 
         for (int s = 0; s < plan.Model.Instrument.Adjustment.Length; s++)

@@ -91,7 +91,7 @@ public class ComplianceMapTests
         Assert.Equal([40, 60], report.Asked.Take(2).Select(r => Math.Round(r.Measurand, 9)));
         Assert.Equal([0.4, 0.6], report.Asked.Take(2).Select(r => Math.Round(r.Percent, 12)));
         Assert.Equal([LoopState.FailureHigh, LoopState.FailureLow, LoopState.Undecided], report.Asked.Skip(2).Select(r => r.State));
-        Assert.Equal(report.Scale.Select(r => r.Amperes).Order(), report.Scale.Select(r => r.Amperes));
+        Assert.Equal(report.Scale.Select(r => r.Value).Order(), report.Scale.Select(r => r.Value));
         Assert.Equal(["test from", "under", "0 %", "25 %", "50 %", "75 %", "100 %", "over", "failure", "test to"], report.Scale.Select(r => r.Name.Replace('\u202F', ' ')));
 
         // 12 mA: 1.2 V over 100 Ω; 2^14 codes for 2.5 V.

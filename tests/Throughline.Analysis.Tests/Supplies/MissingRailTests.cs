@@ -74,7 +74,7 @@ public sealed class MissingRailTests
         Instrument instrument = InstrumentReader.ReadText("instrument.yaml", resets ? text : text.Replace(Key, "resets with processor: false", StringComparison.Ordinal), Repository.PathOf("demo", "nutrient-ph")).Value!;
         FaultRow row = Reviewer.Supplies(instrument)!.Missing.Single(r => r.Fault == "A5 missing");
         Assert.Equal(effect, row.Effect);
-        Assert.Equal(milliamperes, row.LoopAmperes * 1e3, 0.03);
+        Assert.Equal(milliamperes, row.LoopValue * 1e3, 0.03);
         Assert.True(double.IsNaN(row.Display), "a processor without supply shows nothing");
         Assert.Contains("processor without supply", row.Remark, StringComparison.Ordinal);
         Assert.Contains(resets ? "writing: code 0" : "writing: keeps its last code", row.Remark, StringComparison.Ordinal);

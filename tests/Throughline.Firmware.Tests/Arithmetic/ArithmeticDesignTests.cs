@@ -51,7 +51,7 @@ public sealed class ArithmeticDesignTests
 
             // The step is a decimal one, so that the end of what is plausible is met exactly: with doubles only when rounded.
             double measurand = Math.Round((double)numbers[design.Measurand.Index] * design.Measurand.Step, 9);
-            double wanted = design.Law.OutputCodeOf(design.Law.WantedAmperes(measurand));
+            double wanted = design.Law.OutputCodeOf(design.Law.WantedValue(measurand));
 
             // Where a trim comes after it the half code comes there.
             int steps = ArithmeticDesign.OutputStepsPerCode(design.Law);

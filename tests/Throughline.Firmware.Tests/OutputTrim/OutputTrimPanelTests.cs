@@ -41,7 +41,7 @@ public sealed class OutputTrimPanelTests
         Do(script, "MENU", "TRIM", "wait 1 s");
         Assert.Equal("Ammeter   4.000 mA", script.Player.Lines[0].TrimEnd());
         Assert.Equal(2712, script.Player.Engine.OutputCode);
-        Assert.Equal(4e-3, script.Player.LoopAmperes, 20e-6);
+        Assert.Equal(4e-3, script.Player.LoopValue, 20e-6);
         Press(script, "+", 10);
         Assert.Equal("Ammeter   4.010 mA", script.Player.Lines[0].TrimEnd());
         Do(script, "SET", "wait 1 s");

@@ -30,7 +30,7 @@ public sealed class PanelPlayerTests
         Assert.Equal("pH  5.00     25.0 °C", script.Player.Lines[0]);
 
         // (5 − 4) / (9 − 4) of 16 mA above 4 mA.
-        Assert.Equal(7.2e-3, script.Player.LoopAmperes, 0.05e-3);
+        Assert.Equal(7.2e-3, script.Player.LoopValue, 0.05e-3);
     }
 
     [Fact]
@@ -66,9 +66,9 @@ public sealed class PanelPlayerTests
     {
         PanelScript script = Script(demo);
         Do(script, "TEST", "hold -");
-        Assert.Equal(least, script.Player.LoopAmperes, 0.05e-3);
+        Assert.Equal(least, script.Player.LoopValue, 0.05e-3);
         Do(script, "hold +");
-        Assert.Equal(most, script.Player.LoopAmperes, 0.05e-3);
+        Assert.Equal(most, script.Player.LoopValue, 0.05e-3);
 
         // It ends by itself after the file's five minutes.
         Do(script, "wait 5 min");
@@ -81,7 +81,7 @@ public sealed class PanelPlayerTests
         PanelScript script = Script("cold-store-pt100");
         Do(script, "sensor broken");
         Assert.Equal("no sensor", script.Player.Screen);
-        Assert.Equal(21.5e-3, script.Player.LoopAmperes, 0.05e-3);
+        Assert.Equal(21.5e-3, script.Player.LoopValue, 0.05e-3);
         Do(script, "sensor broken no more", "wait 1 min");
         Assert.Equal("measuring", script.Player.Screen);
     }
@@ -99,7 +99,7 @@ public sealed class PanelPlayerTests
         Assert.Equal("measuring", script.Player.Screen);
         Do(script, "memory corrupt", "restart");
         Assert.Equal("settings lost", script.Player.Screen);
-        Assert.Equal(3.6e-3, script.Player.LoopAmperes, 0.05e-3);
+        Assert.Equal(3.6e-3, script.Player.LoopValue, 0.05e-3);
         Assert.Equal(0, script.Player.Engine.Kept.Gain);
         Do(script, "RESET", "wait 1 s");
         Assert.Equal("measuring", script.Player.Screen);
