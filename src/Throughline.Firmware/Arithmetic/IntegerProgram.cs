@@ -211,7 +211,8 @@ public sealed class IntegerProgram
         });
     }
 
-    public Node Clamp(string name, Node a, Int128 low, Int128 high, string remark) => a.Low >= low && a.High <= high
+    /// <param name="error">A bound of its error that is known otherwise; null takes what intervals know.</param>
+    public Node Clamp(string name, Node a, Int128 low, Int128 high, string remark, double? error = null) => a.Low >= low && a.High <= high && !(error < a.Error)
         ? a
         : Add(new Node
         {
@@ -226,7 +227,7 @@ public sealed class IntegerProgram
             Word = Word.For(low, high, _most),
             Step = a.Step,
             Unit = a.Unit,
-            Error = a.Error,
+            Error = Math.Min(a.Error, error ?? a.Error),
             Remark = remark,
         });
 

@@ -9,6 +9,7 @@ internal sealed class CalibrationBuilder
     private const int MostPlaces = 30;
     private const int LeastPlaces = 6;
     private const int RoughPlaces = 13;
+    private const int RoughPlacesOfLongProducts = 24;
 
     // Of the least distance that is stated: what differing temperatures of two standards may take from it before the calibration is refused.
     private const double Held = 0.9;
@@ -31,6 +32,7 @@ internal sealed class CalibrationBuilder
     private Node? _divisor;
     private Node? _over;
     private Node? _roughOver;
+    private LeastSquaresRounding? _rounding;
 
     private CalibrationBuilder(CalibrationDesign design)
     {
@@ -39,7 +41,10 @@ internal sealed class CalibrationBuilder
         _law = _arithmetic.Law;
         _calibration = _law.Instrument.Calibration!;
         ArithmeticChoices choices = _law.Arithmetic.Choices;
-        _front = new IntegerProgram(_law.Arithmetic.WordBits, null, _calibration.ProductBits?.Value ?? choices.ProductBits?.Value, choices.Truncates?.Value ?? false);
+
+        // Wider products that are asked for are wider sums too: what is added up is products.
+        int? product = _calibration.ProductBits?.Value ?? choices.ProductBits?.Value;
+        _front = new IntegerProgram(Math.Max(_law.Arithmetic.WordBits, _calibration.ProductBits?.Value ?? 0), null, product, choices.Truncates?.Value ?? false);
         _program = _front;
     }
 
@@ -295,7 +300,7 @@ internal sealed class CalibrationBuilder
             _design.Spread = rise[1];
             _design.LeastSpread = (Int128)Math.Floor(distance * (IsSignal ? Held : 1));
             _divisor = _design.LeastSpread > 0 ? _front.HoldAway("distance", rise[1], _design.LeastSpread, "what is divided by, never zero") : rise[1];
-            Int128 size = Int128.Max(Int128.Abs(rise[1].Low), Int128.Abs(rise[1].High));
+            Int128 size = Largest(rise[1]);
             _over = _front.Clamp("off_held", off[1], -Bound(size, Beyond), Bound(size, Beyond), "what an accepted slope can make, and a little more");
             _roughOver = _front.Clamp("off_rough", off[1], -size, size, "what half to twice the slope can make");
             return;
@@ -325,7 +330,7 @@ internal sealed class CalibrationBuilder
         for (int i = 1; i < Points; i++)
         {
             Node weight = _front.Shift(Name("weight", i + 1), weights[i], places, "its weight");
-            Int128 size = Int128.Max(Int128.Abs(rise[i].Low), Int128.Abs(rise[i].High));
+            Int128 size = Largest(rise[i]);
             Int128 bound = Bound(size, Scatter);
             Node held = _front.Clamp(Name("off_held", i + 1), off[i], -bound, bound, "what an accepted slope can make, and scatter about it");
             scatter.Add((off[i], bound));
@@ -339,6 +344,10 @@ internal sealed class CalibrationBuilder
         double shrunk = byReadings ? least : 1;
         _design.Spread = spread;
         _design.LeastSpread = Int128.Max(1, (Int128)(Points * distance * distance * Points * ((Points * Points) - 1) / 12 * shrunk * shrunk / 2 / Math.ScaleB(1, places)));
+        _design.IsShortOfBits = places > 0 && _front.ProductBits < 64;
+        double truncates = _law.Arithmetic.Choices.Truncates?.Value == true ? 1 : 0.5;
+        _rounding = new LeastSquaresRounding(
+            Points, (double)_design.LeastSpread, Math.Max(0, places), truncates, (double)rise.Skip(1).Max(Largest), (double)scatter.Max(s => s.Item2), window, x.Max(n => n.Error) / Step, other.Max(n => n.Error) / Step);
         _divisor = nearest > 0 ? _front.Clamp("distance", spread!, _design.LeastSpread, spread!.High, "what is divided by, never zero") : spread!;
         (_over, _roughOver) = (over!, rough!);
 
@@ -347,6 +356,8 @@ internal sealed class CalibrationBuilder
             Node product = _front.Multiply(Name(name + "_part", i + 1), weight, by, by.Unit, "with its weight");
             return before is null ? product : _front.Add(Name(name, i + 1), before, product, "added up");
         }
+
+        static Int128 Largest(Node n) => Int128.Max(Int128.Abs(n.Low), Int128.Abs(n.High));
 
         Int128 Bound(Int128 size, double times) => (Int128)Math.Ceiling(times * window * (double)size) + 4;
     }
@@ -374,9 +385,10 @@ internal sealed class CalibrationBuilder
             (double low, double high) = _design.DividesByReadings ? ((1 / greatest) - 1, (1 / least) - 1) : ((least / Nominal) - 1, (greatest / Nominal) - 1);
             _design.RatioLow = (Int128)Math.Round(Math.ScaleB(low, places));
             _design.RatioHigh = (Int128)Math.Round(Math.ScaleB(high, places));
+            Node found = Quotient("ratio", _over!, _divisor!, places);
             ratio = _program.Clamp(
-                "ratio", Quotient("ratio", _over!, _divisor!, places), _design.RatioLow - 2, _design.RatioHigh + 2, "by which the slope differs, held just beyond what is accepted");
-            roughPlaces = Math.Min(RoughPlaces, _program.ProductBits - 4);
+                "ratio", found, _design.RatioLow - 2, _design.RatioHigh + 2, "by which the slope differs, held just beyond what is accepted", RatioError(found));
+            roughPlaces = Math.Min(_program.ProductBits > 32 ? RoughPlacesOfLongProducts : RoughPlaces, _program.ProductBits - 4);
             rough = Quotient("rough", _roughOver!, _divisor!, roughPlaces);
             Int128 one = Int128.One << roughPlaces;
             rough = _program.Clamp("rough_ratio", rough, _design.DividesByReadings ? -one / 2 : -one, one, "the same, less fine but farther");
@@ -389,6 +401,20 @@ internal sealed class CalibrationBuilder
         Slope(parts, rough, roughPlaces);
         _design.Program = _program;
         _design.Bound = ReadingBound();
+    }
+
+    /// <summary>Of three and more standards: what is known of the ratio's error beside the intervals.</summary>
+    private double? RatioError(Node found)
+    {
+        if (_rounding is not { } rounding)
+        {
+            return null;
+        }
+
+        // The divisor has lost places so that the numerator could be given some, and the ratio itself has so many.
+        Node divisor = _program.Nodes[found.Arguments[1]];
+        double lost = divisor.Step == _divisor!.Step ? 0 : rounding.Rounded * divisor.Step / _divisor.Step / rounding.LeastSpread;
+        return rounding.Bound + (rounding.Window * lost / (1 - lost)) + (rounding.Rounded * found.Step);
     }
 
     /// <summary>over / under with so many binary places. As many of them as fit are given to the numerator, the rest is taken from the divisor.</summary>
@@ -423,12 +449,12 @@ internal sealed class CalibrationBuilder
         }
 
         Node less = _program.Multiply("gain_scaled", ratio, _program.Constant("gain_unit", -units, -1, kept.Step, "", "steps of the gain in one, the sign turned"), "", "in steps of the gain");
-        return _program.Divide("gain_found", less, One(ratio, places), "", "what the inverse of the slope has above one");
+        return _program.Divide("gain_found", less, One("slope_ratio", ratio, places), "", "what the inverse of the slope has above one");
     }
 
-    private Node One(Node ratio, int places) => Shared(
-        _program, "slope_ratio",
-        () => _program.Add("slope_ratio", _program.Constant("one", Int128.One << places, 1, Math.ScaleB(1, -places), "", "one"), ratio, "slope over the nominal one"));
+    private Node One(string name, Node ratio, int places) => Shared(
+        _program, name,
+        () => _program.Add(name, _program.Constant(name == "slope_ratio" ? "one" : name + "_one", Int128.One << places, 1, Math.ScaleB(1, -places), "", "one"), ratio, "slope over the nominal one"));
 
     private void Zeros(ProgramParts parts, Node? ratio, int places, Node? rough, int roughPlaces, Node? gain)
     {
@@ -502,25 +528,26 @@ internal sealed class CalibrationBuilder
         }
 
         Node fine = Mean("mean_zero", ratio, places);
-        if (!_design.DividesByReadings)
-        {
-            return (fine, Mean("rough_zero", rough, roughPlaces), fine);
-        }
+        Node coarse = Mean(_design.DividesByReadings ? "rough_mean" : "rough_zero", rough, roughPlaces);
+        return _design.DividesByReadings ? (OfReadings("", fine, ratio, places), OfReadings("rough_", coarse, rough, roughPlaces), fine) : (fine, coarse, fine);
 
         // y = z + (1 + ρ) x; the zero in the trade's terms is what x has too much where y is counted as zero: −(z + a ρ) / (1 + ρ).
-        Node at = fine;
-        if (ZeroAt != 0)
+        Node OfReadings(string which, Node mean, Node by, int p)
         {
-            Node zeroAt = _program.Constant("zero_at", ZeroAt, fine.Step, fine.Unit, "where the zero is counted");
-            at = _program.Add("at_zero", fine, Part("at_zero_part", zeroAt, ratio, places), "what the calibration adds there");
-        }
+            Node at = mean;
+            if (ZeroAt != 0)
+            {
+                Node zeroAt = Shared(_program, "zero_at", () => _program.Constant("zero_at", ZeroAt, mean.Step, mean.Unit, "where the zero is counted"));
+                at = _program.Add(which + "at_zero", mean, Part(which + "at_zero_part", zeroAt, by, p), "what the calibration adds there");
+            }
 
-        int inversePlaces = Math.Max(2, Math.Min(places, _program.ProductBits - 1 - Word.BitsFor(ratio.Low, ratio.High)));
-        Node unit = _program.Constant("inverse_unit", -(Int128.One << inversePlaces), -1, Math.ScaleB(1, -inversePlaces), "", "binary places, the sign turned");
-        Node inverse = _program.Divide("inverse", _program.Multiply("inverse_scaled", ratio, unit, "", "with binary places"), One(ratio, places), "", "what the slope has above one");
-        Node zero = _program.Subtract(
-            "zero_found", _program.Subtract("turned", _program.Constant("nothing", 0, 0, at.Step, at.Unit, "zero"), at, "the sign turned"), Part("zero_part", at, inverse, inversePlaces), "the sensor's zero");
-        return (zero, zero, fine);
+            int inversePlaces = Math.Max(2, Math.Min(p, _program.ProductBits - 1 - Word.BitsFor(by.Low, by.High)));
+            Node unit = _program.Constant(which + "inverse_unit", -(Int128.One << inversePlaces), -1, Math.ScaleB(1, -inversePlaces), "", "binary places, the sign turned");
+            Node inverse = _program.Divide(
+                which + "inverse", _program.Multiply(which + "inverse_scaled", by, unit, "", "with binary places"), One(which + "slope_ratio", by, p), "", "what the slope has above one");
+            Node nothing = Shared(_program, "nothing", () => _program.Constant("nothing", 0, 0, at.Step, at.Unit, "zero"));
+            return _program.Subtract(which + "zero_found", _program.Subtract(which + "turned", nothing, at, "the sign turned"), Part(which + "zero_part", at, inverse, inversePlaces), "the sensor's zero");
+        }
 
         Node Mean(string name, Node by, int p) =>
             _program.Divide(name, _program.Subtract(name + "_sum", shift, Part(name + "_part", sum, by, p), "without what the slope makes"), count, shift.Unit, "mean over the standards");

@@ -124,6 +124,7 @@ internal sealed class CalibrationRoundingCheck : CalibrationCheck
             { GainStep: { } step } => ("A finer step of the kept gain.", (SourceSpan?)step.Span),
             { RatioPlaces: { } places } => ("More binary places of the ratio.", places.Span),
             { ProductBits: { } bits } => ("Wider products.", bits.Span),
+            _ when design.IsShortOfBits => ("Products of 64 bits for the least squares: `arithmetic: { product: 64 bit }` in calibration.", null),
             _ when isNear => ("Standards that lie farther apart: a small distance enlarges what is rounded.", calibration.Apart!.Span),
             _ => ("Standards that lie farther apart, narrower ranges of what may be entered, or wider words.", null),
         };

@@ -133,6 +133,9 @@ public sealed class CalibrationDesign
         return design;
     }
 
+    /// <summary>Whether least squares had to take places from their weights, and wider products would give them back.</summary>
+    public bool IsShortOfBits { get; internal set; }
+
     /// <summary>Whether every number fits its word and nothing can be divided by zero.</summary>
     public bool IsSound => Trouble is null && Program.Fits && ZeroDivisors.IsEmpty;
 

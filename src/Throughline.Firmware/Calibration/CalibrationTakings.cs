@@ -6,7 +6,7 @@ namespace Throughline.Firmware;
 public static class CalibrationTakings
 {
     /// <summary>
-    /// Endlessly many: most of sensors about the accepted limits at random temperatures in standards as stated or entered otherwise, with a little noise; some with the same value entered twice as far as the entries allow,
+    /// Endlessly many: most of sensors about the accepted limits at random temperatures in standards as stated or entered otherwise, with a little noise, three and more of them beside their line; some with the same value entered twice as far as the entries allow,
     /// some with both readings alike, some with everything at an end of its range, some wholly at random.
     /// </summary>
     public static IEnumerable<CalibrationInputs> Random(CalibrationDesign design, ulong seed)
@@ -32,6 +32,8 @@ public static class CalibrationTakings
             double slope = middle + (half * 1.3 * Unit());
             double zero = design.Law.AcceptedZero * 1.3 * Unit();
             CalibrationLine line = design.Law.LineOf(zero, slope);
+            // Three and more standards lie beside their line besides, some of them as far as is taken for one.
+            long beside = kind is 2 or 3 && points > 2 ? Between(3, (long)design.Scatter.Max(s => s.Most)) : 3;
             long[] taken =
             [
                 .. Enumerable.Range(0, points).Select(i => design.HeldReading(
@@ -39,7 +41,7 @@ public static class CalibrationTakings
                     {
                         6 => Between(0, 1) == 0 ? (long)design.Taken[i].Low : (long)design.Taken[i].High,
                         7 => Between((long)design.Taken[i].Low, (long)design.Taken[i].High),
-                        _ => (long)Math.Clamp(Math.Round(design.ExactTaken(line, i, entered[i], temperatures[i])), -1e15, 1e15) + Between(-3, 3),
+                        _ => (long)Math.Clamp(Math.Round(design.ExactTaken(line, i, entered[i], temperatures[i])), -1e15, 1e15) + Between(-beside, beside),
                     },
                     0).Uncalibrated),
             ];

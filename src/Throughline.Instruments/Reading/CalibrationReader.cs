@@ -91,7 +91,9 @@ internal static class CalibrationReader
             new MapShape(
                 "arithmetic of the calibration",
                 "What is fixed of the whole numbers of the calibration; the rest is chosen.",
-                Key.Optional("product", StageReader.Word, "The word of every product.", "that of the arithmetic"),
+                Key.Optional(
+                    "product", StageReader.Word,
+                    "The word of every product and of what is added up from them, wider than those of the arithmetic too: least squares of three or more standards need 64 bits as soon as readings are fine.", "that of the arithmetic"),
                 Key.Optional("ratio places", new IntegerShape(2, 60), "Binary places of the ratio that the slope is found as.", "as many as fit"),
                 Key.Optional(
                     "gain step", Shapes.Quantity(UnitSets.Percent, f => f.Positive() with { Greatest = 0.5 }), "One step of the gain that is kept, taken to the nearest whole part of one.",

@@ -157,7 +157,9 @@ public sealed class CalibrationDesignTests
     [Fact] // Fact: numpy 1.24 polyfit([3.10, 398.70, 803.40], [0, 400, 800], 1)
     public void Judge_OfThreeWeights_KeepsTheLineOfAReferenceLibrary()
     {
-        CalibrationDesign design = Of("three weights");
+        CalibrationDesign design = Of("three weights in 64 bits");
+        Assert.True(design.IsSound);
+        Assert.True(design.Bound < design.Allowed, $"{design.Bound} kg where {design.Allowed} kg are allowed");
         long Steps(double kilograms) => (long)Math.Round(kilograms / design.Arithmetic.Uncalibrated.Step);
         CalibrationResult result = design.Judge(new CalibrationInputs([.. design.Standards.Select(s => s.Stated)], [0, 0, 0], [Steps(3.10), Steps(398.70), Steps(803.40)]));
         Assert.True(result.IsAccepted);
@@ -167,6 +169,63 @@ public sealed class CalibrationDesignTests
         // The same as the trade says it: 1 / gain, and what the uncalibrated instrument shows at zero.
         Assert.Equal(1000, result.Slope);
         Assert.Equal(1.566087717, result.Zero * design.ZeroStep, 0.05);
+    }
+
+    [Theory] // Property: the bound holds for standards beside their line, and is not beyond reason
+    [InlineData("three weights")]
+    [InlineData("three weights in 64 bits")]
+    [InlineData("three buffers")]
+    [InlineData("five buffers")]
+    public void Ratio_OfStandardsBesideTheirLine_IsWithinItsBoundOfExactLeastSquares(string name)
+    {
+        CalibrationDesign design = Of(name);
+        Node ratio = design.Ratio!;
+        double step = design.Arithmetic.Uncalibrated.Step;
+        RepeatedNumbers random = new(7);
+        double Unit() => random.Between(0, 1 << 30) / (double)(1 << 30);
+        Int128[] numbers = new Int128[design.Program.Nodes.Count];
+        (double least, double greatest) = design.Law.AcceptedSlope;
+        double nominal = design.Arithmetic.CalibratesSignal ? design.Law.Instrument.Sensor.NominalSlope : 1;
+        double worst = 0;
+        int accepted = 0;
+        for (int n = 0; n < 20000; n++)
+        {
+            double slope = (least + (Unit() * (greatest - least))) / nominal;
+            CalibrationLine line = new(0, design.DividesByReadings ? 1 / slope : slope);
+            long[] entered = [.. design.Standards.Select(s => s.Low + (long)(Unit() * (s.High - s.Low)))];
+            long celsius = design.Temperatures.IsEmpty ? 0 : (long)design.Temperatures[0].Low + (long)(Unit() * (double)(design.Temperatures[0].High - design.Temperatures[0].Low));
+            double beside = Unit() * (double)design.Scatter[0].Most;
+            long[] taken = [.. entered.Select((e, i) => (long)Int128.Clamp(
+                (Int128)Math.Round(design.ExactTaken(line, i, e, celsius) + (beside * ((2 * Unit()) - 1))), design.Taken[i].Low, design.Taken[i].High))];
+            CalibrationInputs inputs = new([.. entered], [.. entered.Select(_ => celsius)], [.. taken]);
+            CalibrationResult result = design.Judge(inputs);
+            if (result.Refusal.HasFlag(CalibrationRefusal.Slope) || result.Refusal.HasFlag(CalibrationRefusal.TooNear))
+            {
+                continue;
+            }
+
+            accepted++;
+            design.Run(inputs, numbers, inWords: true);
+            double[] target = [.. entered.Select((e, i) => design.ExactTarget(i, e, celsius) / step)];
+            double[] reading = [.. taken.Select(t => (double)t)];
+            (double[] x, double[] y) = design.DividesByReadings ? (reading, target) : (target, reading);
+            (double meanX, double meanY) = (x.Average(), y.Average());
+            double exact = (x.Zip(y).Sum(p => (p.First - meanX) * (p.Second - meanY)) / x.Sum(v => (v - meanX) * (v - meanX))) - 1;
+            double off = Math.Abs(((double)numbers[ratio.Index] * ratio.Step) - exact);
+            Assert.True(off <= ratio.Error, $"{off} where {ratio.Error} is the bound");
+            worst = Math.Max(worst, off / ratio.Error);
+        }
+
+        Assert.InRange(accepted, 1000, 20000);
+        Assert.InRange(worst, 1.0 / 250, 1);
+    }
+
+    [Fact] // Property: without words for it the check says which ones
+    public void Check_OfThreeWeightsIn32Bits_NamesTheWordsThatMendIt()
+    {
+        Finding finding = Assert.Single(new FirmwareChecks().Run(CalibrationSketches.Named("three weights")), f => f.Check == "calibration rounding");
+        Assert.Equal(Outcome.NotMet, finding.Outcome);
+        Assert.Contains("product: 64 bit", finding.Mend, StringComparison.Ordinal);
     }
 
     [Theory] // Fact: case 5 of the project's cases from practice; slopes 98.0, 98.6 and 81.7 %, zeros −38.4, −15 and +15 mV at 25 °C

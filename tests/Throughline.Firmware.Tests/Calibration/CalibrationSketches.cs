@@ -7,7 +7,7 @@ namespace Throughline.Firmware.Tests.Calibration;
 internal static class CalibrationSketches
 {
     public static readonly string[] All =
-        ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "three buffers", "five buffers", "one buffer", "apart", "fixed temperature", "three weights", "ice and steam", "wide", "coarse gain", "zero in pH", "at once"];
+        ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "three buffers", "five buffers", "one buffer", "apart", "fixed temperature", "three weights", "three weights in 64 bits", "ice and steam", "wide", "coarse gain", "zero in pH", "at once"];
 
     public static Instrument Named(string name) => name switch
     {
@@ -21,6 +21,7 @@ internal static class CalibrationSketches
         "wide" => Electrode("", "{ first: 7.00, second: 4.00, settable: true, follows temperature: true }", arithmetic: "calibration: two-point, words: 64 bit"),
         "coarse gain" => Electrode(", arithmetic: { gain step: 0.02 % }", "{ first: 7.00, second: 4.00 }"),
         "three weights" => Weight("{ first: 0 kg, second: 400 kg, third: 800 kg, settable: true }", "n-point"),
+        "three weights in 64 bits" => Weight("{ first: 0 kg, second: 400 kg, third: 800 kg, settable: true }", "n-point", ", arithmetic: { product: 64 bit }"),
         "ice and steam" => Platinum(),
         _ => Sketches.Demo(name),
     };
@@ -53,7 +54,7 @@ internal static class CalibrationSketches
         """)}}
         """);
 
-    public static Instrument Weight(string standards, string points) => Sketches.Read($$"""
+    public static Instrument Weight(string standards, string points, string more = "") => Sketches.Read($$"""
         instrument: Weight
         specification: { measurand: mass, unit: kg, range: 0 .. 1000 kg, display: { step: 0.5 kg, error: ±4 kg } }
         sensor: { kind: strain-gauge bridge, resistance: 350 Ω, rated output: 2.000 mV/V ±2 %, rated load: 1000 kg, zero balance: ±1 %, excitation: [exc, 0V], signal: [sp, sm] }
@@ -66,7 +67,7 @@ internal static class CalibrationSketches
               to: sp
           - reading: { kind: adc, input: sp, bits: 24, reference: 5 V }
           - arithmetic: { from: reading, scaling: { 0: −0.5 mV/V, 16777215: 2.5 mV/V }, calibration: {{points}} }
-        calibration: { standards: {{standards}}, accept: { slope: 95 .. 105 %, zero: ±40 kg }, steady: { within: 0.5 kg, for: 5 s } }
+        calibration: { standards: {{standards}}, accept: { slope: 95 .. 105 %, zero: ±40 kg }, steady: { within: 0.5 kg, for: 5 s }{{more}} }
         """);
 
     public static Instrument Platinum(string calibration = "{ standards: { first: 0.0 °C, second: 100.0 °C, settable: true }, accept: { slope: 95 .. 105 %, zero: ±2 °C } }") => Sketches.Read($$"""
