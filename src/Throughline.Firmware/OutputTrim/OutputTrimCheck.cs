@@ -7,9 +7,12 @@ namespace Throughline.Firmware;
 /// <summary>What the checks of the output's trim in whole numbers share.</summary>
 internal abstract class OutputTrimCheck : FirmwareCheck
 {
-    private const string Subject = "loop";
+    protected const string Subject = "loop";
 
-    public sealed override IEnumerable<Finding> Run(Instrument instrument) => OutputTrimDesign.Of(instrument) is { } design ? [Judge(OutputTrimProof.Of(design))] : [];
+    public sealed override IEnumerable<Finding> Run(Instrument instrument) => OutputTrimDesign.Of(instrument) is { } design ? [Judge(OutputTrimProof.Of(design))] : WithoutLine(instrument);
+
+    /// <summary>What is to be said where codes and output lie on no straight line.</summary>
+    protected virtual IEnumerable<Finding> WithoutLine(Instrument instrument) => [];
 
     protected abstract Finding Judge(OutputTrimProof proof);
 
