@@ -169,8 +169,10 @@ public sealed partial class Model
 
     /// <summary>Parts as they are while some supplies give less than stated, or nothing.</summary>
     private WeakSink Weak(NetworkSink sink, Part part, Fault fault) => new WeakSink(
-        sink, StatedVolts, node => Instrument.Supplies.Any(s => s.Name.Value == node && fault.IsGone(s)),
-        part.Kind == "reference" && ShuntReferences.Contains(part.Name.Value));
+        sink, StatedVolts, node => Instrument.Supplies.Any(s => s.Name.Value == node && fault.IsGone(s)), IsFed(part));
+
+    /// <summary>Whether it is a reference that the circuit feeds: it takes current and gives none.</summary>
+    private bool IsFed(Part part) => part.Kind == "reference" && ShuntReferences.Contains(part.Name.Value);
 
     /// <summary>References that the circuit feeds: current flows into them, and they give none. The others are taken to have a supply that is not drawn.</summary>
     private HashSet<string> FindShuntReferences()

@@ -198,7 +198,7 @@ public sealed partial class Model
 
         if (fault?.Shorted is var (first, second))
         {
-            sink.Resistor("short circuit", first, second, _ => Fault.ShortOhms);
+            sink.Resistor(Fault.ShortElement, first, second, _ => Fault.ShortOhms);
         }
 
         DescribeReturnProbe(sink);
@@ -211,7 +211,7 @@ public sealed partial class Model
             }
 
             INetworkSink into = fault is { OpenNode: { } open } && fault.Part == part.Name.Value ? new LiftedSink(sink, open)
-                : fault is { HasWeakSupplies: true } ? Weak(sink, part, fault)
+                : fault is { HasWeakSupplies: true } || (fault is { Wiring: null } && IsFed(part)) ? Weak(sink, part, fault)
                 : fault?.Wiring is null ? sink
                 : new ReverseConductingSink(sink);
             part.Describe(into, settings);

@@ -11,6 +11,9 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
     /// <summary>A short of a part is a solder bridge, not nothing: this keeps it apart from a contradiction of ideal sources.</summary>
     public const double ShortOhms = 1e-3;
 
+    /// <summary>The element that joins the two nodes.</summary>
+    internal const string ShortElement = "short circuit";
+
     /// <summary>An open output of a converter, Ω: leaves its node a place to stand.</summary>
     public const double OpenOhms = 1e12;
 

@@ -9,6 +9,9 @@ internal static class FaultsBuilder
     /// <summary>A current this near to a limit of NAMUR NE 43 stands at it, A: what an adjusted output may be wrong by.</summary>
     private const double AtLimit = 20e-6;
 
+    /// <summary>A short that carries more stands between two sources that both insist, A: no part of such an instrument gives as much.</summary>
+    private const double Fight = 10;
+
     public static FaultTable Build(CheckContext context)
     {
         Specification s = context.Specification;
@@ -19,7 +22,7 @@ internal static class FaultsBuilder
         ? Judge(context, fault, new NetworkRun(context.Model.BindFault(fault)), (run, state) =>
         {
             ChainPoint point = context.Evaluator.Chain(run, state, limited: true);
-            return (point, EffectOf(context, run, point));
+            return FightIn(run) is { } fight ? (point with { Remark = fight }, FaultEffect.Undefined) : (point, EffectOf(context, run, point));
         })
         : JudgeMissing(context, fault);
 
@@ -45,6 +48,18 @@ internal static class FaultsBuilder
         }
 
         return new FaultRow(fault.Name, fault.Stage, display, loop, worst, remark, fault.Place) { RailVolts = rail };
+    }
+
+    /// <summary>Says what a short takes when no circuit would give it; null when it is a circuit's current.</summary>
+    private static string? FightIn(NetworkRun run)
+    {
+        if (run.Point is not { Status: SolveStatus.Solved } point || !run.Bound.Elements.TryGetValue(Fault.ShortElement, out ElementId element))
+        {
+            return null;
+        }
+
+        double amperes = Math.Abs(point.CurrentInto(element, 0));
+        return amperes > Fight ? "the short joins two sources that both insist: what gives way is not in the file" : null;
     }
 
     /// <summary>Who takes current from a rail that is missing stands still: the processor computes nothing, the converters convert nothing, the display is dark.</summary>

@@ -3,7 +3,7 @@ using Throughline.Instruments;
 namespace Throughline.Analysis;
 
 /// <summary>
-/// Passes elements on as they are while supplies give less than stated: an amplifier on a rail without supply takes through its supply pins what its
+/// Passes elements on as they are while something is wrong. Where supplies give less than stated: an amplifier on a rail without supply takes through its supply pins what its
 /// voltage leaves it, and through its inputs nothing; a reference that the circuit feeds gives no current.
 /// </summary>
 /// <param name="statedVolts">Of a node above its return, V.</param>

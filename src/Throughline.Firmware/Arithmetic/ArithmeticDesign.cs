@@ -577,9 +577,9 @@ public sealed class ArithmeticDesign
             }
 
             Node temperature = TemperatureInput("of the process");
-            Node kelvin = program.Add("kelvin", temperature, program.Constant("kelvin_at_zero", 273.15, TemperatureStep, "°C", "0 °C above the absolute zero"), "absolute temperature");
-            Node factor = program.Constant("slope_factor", design._form!.Slope, resolution * TemperatureStep / signal.Step, unit, "slope times temperature");
-            Node product = program.Multiply("slope_product", signal, factor, unit, "times slope times temperature");
+            Node kelvin = program.Add("kelvin", temperature, program.Constant("kelvin_at_zero", 273.15, TemperatureStep, "K", "0 °C above the absolute zero"), "absolute temperature", "K");
+            Node factor = program.Constant("slope_factor", design._form!.Slope, resolution * TemperatureStep / signal.Step, $"{unit}·K/{signal.Unit}", "slope times temperature");
+            Node product = program.Multiply("slope_product", signal, factor, unit + "·K", "times slope times temperature");
             Node quotient = program.Divide("about_zero", product, kelvin, unit, "over the absolute temperature");
             return program.Add("measurand", quotient, program.Constant("zero_point", design._form.FixedMeasurand, resolution, unit, "measurand where temperature does nothing"), "as calibrated and compensated");
         }

@@ -103,7 +103,8 @@ public sealed class IntegerProgram
         Remark = remark,
     });
 
-    public Node Add(string name, Node a, Node b, string remark) => Add(new Node
+    /// <param name="unit">Of the sum; null takes that of <paramref name="a"/>. Degrees from the ice point and kelvins add up.</param>
+    public Node Add(string name, Node a, Node b, string remark, string? unit = null) => Add(new Node
     {
         Index = _nodes.Count,
         Name = name,
@@ -113,7 +114,7 @@ public sealed class IntegerProgram
         High = a.High + b.High,
         Word = Chosen(a.Low + b.Low, a.High + b.High, a.Operation == Operation.Multiply ? _product : null),
         Step = Same(a, b),
-        Unit = a.Unit,
+        Unit = unit ?? a.Unit,
         Error = a.Error + b.Error,
         Remark = remark,
     });

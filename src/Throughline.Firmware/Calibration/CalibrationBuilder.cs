@@ -252,16 +252,16 @@ internal sealed class CalibrationBuilder
         // s = s₀ + (m − m₀) T / B
         Node zero = Shared(_front, "zero_point", () => _front.Constant("zero_point", form.FixedMeasurand, value.Step, Unit, "measurand where temperature does nothing"));
         Node about = _front.Subtract(Name("about_zero", n), value, zero, "from there");
-        Node atZero = Shared(_front, "kelvin_at_zero", () => _front.Constant("kelvin_at_zero", -SensorForm.AbsoluteZero, ArithmeticDesign.TemperatureStep, "°C", "0 °C above the absolute zero"));
-        Node kelvin = _front.Add(Name("kelvin", n), _temperatures[standard], atZero, "absolute temperature");
-        Node product = Product(Name("times_kelvin", n), about, kelvin, Unit, "times the absolute temperature");
+        Node atZero = Shared(_front, "kelvin_at_zero", () => _front.Constant("kelvin_at_zero", -SensorForm.AbsoluteZero, ArithmeticDesign.TemperatureStep, "K", "0 °C above the absolute zero"));
+        Node kelvin = _front.Add(Name("kelvin", n), _temperatures[standard], atZero, "absolute temperature", "K");
+        Node product = Product(Name("times_kelvin", n), about, kelvin, Unit + "·K", "times the absolute temperature");
         double factorStep = product.Step / Step;
         double number = form.Slope / factorStep;
         double most = product.Size / Math.Abs(form.Slope) / Step;
         Node target;
         if (Math.Abs(number) > 0.5 && most * Math.Abs((Math.Round(number) / number) - 1) < 2)
         {
-            Node factor = Shared(_front, "slope_factor", () => _front.Constant("slope_factor", form.Slope, factorStep, unit, "slope times temperature"));
+            Node factor = Shared(_front, "slope_factor", () => _front.Constant("slope_factor", form.Slope, factorStep, $"{Unit}·K/{unit}", "slope times temperature"));
             target = _front.Divide(Name("nominal", n), product, factor, unit, Remark);
         }
         else

@@ -6,7 +6,7 @@ internal sealed class ReferenceKind : PartKind
 {
     public override MapShape Shape { get; } = new(
         "reference",
-        "A voltage reference, taken as ideal but for its tolerance and drift.",
+        "A voltage reference, taken as ideal but for its tolerance and drift. One that the circuit feeds through a resistor gives no current of its own as soon as something is wrong: without that feed it is no reference.",
         Key.Required("reference", Shapes.Voltage, "Voltage of the first node above the second."),
         Between("Its positive and its negative node."),
         Ages(),
