@@ -233,10 +233,12 @@ internal sealed partial class CheckContext
             : double.NaN;
 
     /// <summary>Change of the measurand per change of what is observed, at a value of the measurand, on the nominal unit.</summary>
-    public double MeasurandPerVolt(double measurand)
+    /// <param name="process">Temperature of the process, °C; null for that of the reference conditions.</param>
+    public double MeasurandPerVolt(double measurand, double? process = null)
     {
         double step = Specification.Range.Width * 1e-3;
         UnitState state = Evaluator.NewState();
+        state.ProcessCelsius = process ?? state.ProcessCelsius;
         state.Measurand = measurand - step;
         double low = Observe(state);
         state.Measurand = measurand + step;

@@ -86,14 +86,11 @@ internal sealed class MainsRejectionCheck : Check
 /// <summary>The last digit of the display stands still.</summary>
 internal sealed class DisplayNoiseCheck : Check
 {
-    /// <summary>Peak to peak over root mean square of normal noise that is left by one reading in a thousand.</summary>
-    private const double PeakToPeak = 6.6;
-
     public override string Name => "noise at the display";
 
     public override string MustHold => "The noise of the reading, peak to peak, is at most one step of the display: the last digit does not flicker by more than one. Judged where the converter's time between readings is stated.";
 
-    public override string Formula => "Thermal, amplifier and quantisation noise by the adjoint at each frequency, integrated from 0.01 Hz with the averaging's weight, times 6.6.";
+    public override string Formula => "Thermal and amplifier noise by the adjoint at each frequency, integrated from 0.01 Hz with the averaging's weight, times 6.6; the converter's step among it, less the more readings are averaged, as long as noise moves it. Where no noise does, it is one step and no more.";
 
     public override string Source => "Johnson and Nyquist; 6.6 σ as in published amplifier notes (a peak that one sample in a thousand passes).";
 
@@ -105,7 +102,7 @@ internal sealed class DisplayNoiseCheck : Check
             yield break;
         }
 
-        double peak = PeakToPeak * report.NoiseRms;
+        double peak = report.NoisePeakToPeak;
         NoiseCause? first = report.Noise.FirstOrDefault();
         yield return CheckContext.Finding(
             this,

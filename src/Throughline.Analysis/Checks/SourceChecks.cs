@@ -27,7 +27,7 @@ internal sealed class BiasCurrentCheck : Check
 
         UnitState state = SourceStates.Stressed(context);
         double resistance = sensor.SourceResistance(state);
-        double perVolt = context.MeasurandPerVolt(context.Specification.Range.Middle);
+        double perVolt = context.MeasurandPerVolt(context.Specification.Range.Middle, state.ProcessCelsius);
         foreach (Part part in context.Model.Parts)
         {
             if (part is not IAmplifier { Bias: { } bias } || !context.Model.InputStages.Any(s => s.Parts.Contains(part)))
@@ -61,14 +61,15 @@ internal sealed class BiasCurrentCheck : Check
                 new Figure("allowed", context.AllowedError, context.Specification.Unit),
             ];
             string typicalWords = bias.Quantity.Value != 0
-                ? $" (typical {Engineering.Format(Math.Abs(bias.Quantity.Value), "A", 3)}: {context.Difference(Math.Abs(typical))})"
+                ? $" (typical {Engineering.Format(current * Math.Abs(bias.Quantity.Value) / most, "A", 3)}: {context.Difference(Math.Abs(typical))})"
                 : "";
+            string at = $"at {Engineering.Format(state.AmbientCelsius, "°C")}, the sensor at {Engineering.Format(state.ProcessCelsius, "°C")}";
             yield return CheckContext.Finding(
                 this,
                 part.Name.Value,
                 context.StageOf(part.Name.Value),
                 CheckContext.MarginOf(shift, context.AllowedError),
-                $"{Engineering.Format(resistance, "Ω", 3)} × {Engineering.Format(current, "A", 3)} at most = {Engineering.Format(volts, "V", 3)} or {context.Difference(Math.Abs(shift), digits: 3)}{typicalWords}.",
+                $"{Engineering.Format(resistance, "Ω", 3)} × {Engineering.Format(current, "A", 3)} at most = {Engineering.Format(volts, "V", 3)} or {context.Difference(Math.Abs(shift), digits: 3)}{typicalWords}, {at}.",
                 figures,
                 $"A grade for {part.Name.Value} of at most {Engineering.Format(most * context.AllowedError / Math.Abs(shift), "A", 2)} bias current.",
                 part.Span);

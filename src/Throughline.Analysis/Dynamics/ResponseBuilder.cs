@@ -16,6 +16,9 @@ internal sealed class ResponseBuilder
     /// <summary>Stands in the place of a part for the noise of whole codes.</summary>
     public const string Quantisation = "quantisation";
 
+    /// <summary>Peak to peak over root mean square of normal noise that is left by one reading in a thousand: 6.6 σ as in published amplifier notes.</summary>
+    public const double PeakToPeak = 6.6;
+
     /// <summary>Of the noise's square: far finer than a digit of the display.</summary>
     private const double NoiseTolerance = 1e-4;
 
@@ -192,6 +195,7 @@ internal sealed class ResponseBuilder
             }
         }
 
+        double still = 0;
         if (_evaluator.Model.Converter is { } adc)
         {
             // q/√12, fewer the more readings are averaged while noise of at least half a step moves them; else it stays.
@@ -205,12 +209,14 @@ internal sealed class ResponseBuilder
 
             double averaged = Math.Abs(moved) > Math.Abs(step) / 2 ? adc.Average : 1;
             squares[(Quantisation, "step of the converter")] = step * step / 12 / averaged;
+            still = averaged > 1 ? 0 : Math.Abs(step);
         }
 
         double all = squares.Values.Sum();
         return report with
         {
             NoiseRms = Math.Sqrt(all),
+            NoisePeakToPeak = still == 0 ? PeakToPeak * Math.Sqrt(all) : (PeakToPeak * Math.Sqrt(squares.Where(p => p.Key.Item1 != Quantisation).Sum(p => p.Value))) + still,
             Noise =
             [
                 .. squares.OrderByDescending(p => p.Value)

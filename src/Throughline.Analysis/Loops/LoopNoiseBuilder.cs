@@ -13,7 +13,7 @@ internal static class LoopNoiseBuilder
     public const double ToHertz = 10e3;
 
     /// <summary>Peak to peak of noise in standard deviations: passed for 0.1 % of the time (common practice).</summary>
-    public const double PeakToPeak = 6.6;
+    private const double PeakToPeak = ResponseBuilder.PeakToPeak;
 
     /// <summary>Twice the frequencies of the mains, Hz.</summary>
     private static readonly double[] RippleHertz = [100, 120];
@@ -49,7 +49,7 @@ internal static class LoopNoiseBuilder
         double circuit = Math.Sqrt(squares.Values.Sum());
         (double reading, double step) = context.Model.OutputConverter is null ? (0, 0) : ThroughCode(context);
 
-        // The code stands still while the noise of what it follows is small against it and no threshold is near: then nothing of it reaches the loop.
+        // While the noise of what it follows is small against it the code stands still, but for a reading between two codes: then it is one code or the other.
         bool moves = step > 0 && PeakToPeak * reading > step / 2;
         AddStep("reading", "noise of the display", moves ? reading * reading : 0);
         AddStep(context.Model.OutputConverter?.Name.Value ?? "", "step of the converter", moves ? step * step / 12 : 0);
@@ -70,7 +70,7 @@ internal static class LoopNoiseBuilder
             Ripple = ripple,
             PulseRipple = pulses,
             Rms = Math.Sqrt(all),
-            PeakToPeak = (PeakToPeak * noise) + (moves ? step : 0) + ripple + pulses,
+            PeakToPeak = (PeakToPeak * noise) + (reading > 0 ? step : 0) + ripple + pulses,
             Causes = [.. squares.Where(p => p.Value > 0).OrderByDescending(p => p.Value).Select(p => new NoiseCause(p.Key.Item1, p.Key.Item2, Math.Sqrt(p.Value), p.Value / all))],
         };
 

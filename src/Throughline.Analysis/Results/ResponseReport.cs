@@ -56,6 +56,9 @@ public sealed record ResponseReport
     /// <summary>Noise at the display, root mean square, in the specification's unit.</summary>
     public double NoiseRms { get; init; } = double.NaN;
 
+    /// <summary>The same peak to peak: 6.6 standard deviations of what is noise, left by one reading in a thousand, and what the converter's steps add: a step that no noise moves is one step at most, whatever its root mean square.</summary>
+    public double NoisePeakToPeak { get; init; } = double.NaN;
+
     /// <summary>Causes, greatest first.</summary>
     public ImmutableArray<NoiseCause> Noise { get; init; } = [];
 

@@ -209,7 +209,7 @@ internal static class LoopText
         {
             page.Paragraph(
                 Indent, "",
-                $"One code is {Engineering.Format(noise.CodeStep, "A", 3)}; {(noise.CodeMoves ? "the noise of the reading moves it." : "the noise of the reading does not move it.")}");
+                $"One code is {Engineering.Format(noise.CodeStep, "A", 3)}; {(noise.CodeMoves ? "the noise of the reading moves it by more than one." : "the noise of the reading moves it by one where the reading stands between two, and nowhere else.")}");
         }
 
         foreach (NoiseCause cause in noise.Causes.Where(c => c.Share >= LeastShare))
