@@ -31,6 +31,20 @@ public sealed class CircuitLayoutTests
     public void Layout_OfInstrumentsThatNobodyWouldDraw_SaysTheirConnectionsAndOverlapsNowhere() =>
         Assert.Equal("", string.Concat(Enumerable.Range(0, 120).Select(n => Mistakes(OddInstruments.Create(n)))));
 
+    /// <summary>Common practice of circuit diagrams, no source: signals run from left to right, so what goes into an amplifier stands on its left and its output on its right.</summary>
+    [Fact]
+    public void InstrumentationAmplifier_HasItsInputsOnTheLeftAndItsOutputOnTheRight()
+    {
+        Instrument instrument = Assert.IsType<Instrument>(InstrumentReader.ReadFile(Repository.PathOf("demo", "hopper-bridge", "instrument.yaml")).Value);
+        PlacedPart amplifier = LayoutsOf(instrument).SelectMany(l => l.Layout.Parts).First(p => p.Part is InstrumentationAmplifier);
+        Assert.All(amplifier.Leads.Where(l => l.Terminal is "plus" or "minus" or "reference"), l => Assert.Equal(amplifier.Body.Left, l.Path[0].X));
+        Assert.Equal(amplifier.Body.Right, amplifier.Leads.Single(l => l.Terminal == "out").Path[0].X);
+        (CircuitStage stage, CircuitLayout layout) = LayoutsOf(instrument).First();
+        string drawing = CircuitDrawing.Draw(stage, layout, ImmutableDictionary<string, double>.Empty, ImmutableHashSet<string>.Empty);
+        Assert.All(new[] { ">+<", ">−<", ">REF<", ">OUT<" }, mark => Assert.Contains(mark, drawing, StringComparison.Ordinal));
+        Assert.DoesNotMatch("font-size=\"([0-9]|10)(\\.[0-9]+)?\"", drawing);
+    }
+
     [Fact]
     public void Mistake_IsSeen()
     {

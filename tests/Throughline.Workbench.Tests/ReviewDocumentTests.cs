@@ -43,6 +43,10 @@ public sealed partial class ReviewDocumentTests(BrowserFixture browser) : IDispo
             Assert.Contains(line.TrimEnd('\r') + "<", text + "<", StringComparison.Ordinal);
         }
 
+        // Nothing is glued to what stands before it.
+        Assert.DoesNotMatch("(resistor|op amp|between|plus|minus|out)</span><span>[^ ]", text);
+        Assert.DoesNotContain("pH 6.50\u202fpH", text, StringComparison.Ordinal);
+
         // It loads nothing, runs nothing and has nothing to press; its own references lead somewhere, and only to one place.
         Assert.DoesNotMatch("<(script|button|input|select|form|link|iframe|img)[ >]", page);
         Assert.All(Reference().Matches(page).Select(m => m.Groups[1].Value), r => Assert.Matches("^(#|data:)", r));

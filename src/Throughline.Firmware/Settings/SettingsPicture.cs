@@ -4,11 +4,11 @@ using System.Text;
 
 namespace Throughline.Firmware;
 
-/// <summary>The map of the settings memory as a picture: SVG 1.1, self-contained, sixteen bytes to a row. Records are told apart by their words, copies by their ground.</summary>
+/// <summary>The map of the settings memory as a picture: SVG 1.1, self-contained, eight bytes to a row. Records are told apart by their words, copies by their ground.</summary>
 public static class SettingsPicture
 {
-    private const int PerRow = 16;
-    private const int Cell = 64;
+    private const int PerRow = 8;
+    private const int Cell = 96;
     private const int RowHeight = 46;
     private const int RowPitch = 58;
     private const int Left = 64;

@@ -3,7 +3,7 @@ using Throughline.Instruments;
 
 namespace Throughline.Papers;
 
-/// <summary>Draws a stage with the graphic symbols of IEC 60617, laid out by <see cref="CircuitLayout"/>: a node's height is its voltage.</summary>
+/// <summary>Draws a stage with the graphic symbols of IEC 60617, laid out by <see cref="CircuitLayout"/>: higher nodes are more positive.</summary>
 public static class CircuitDrawing
 {
     /// <summary>The picture as SVG.</summary>
@@ -26,7 +26,7 @@ public static class CircuitDrawing
             {
                 bool isLevel = lead.Path[^2].Y == y;
                 page.Curve(isLevel ? [(x, y - 5), (x, y + 5)] : [(x - 5, y), (x + 5, y)], Ground.Ink, 1.6);
-                page.Text(lead.Label.Left, y + 3, lead.Node, Ground.Quiet, 9);
+                page.Text(lead.Label.Left, y + 4, lead.Node, Ground.Quiet, CircuitLayout.LetterSize);
             }
             else
             {
@@ -50,8 +50,8 @@ public static class CircuitDrawing
             string value = volts.TryGetValue(node.Name, out double v) && double.IsFinite(v) ? Engineering.Format(v, "V", 4) : "";
             foreach ((string text, string fill, bool isStrong) in new[] { (node.Name, Ground.Quiet, false), (node.Points, Ground.Ink, true), (value, Ground.Blue, false) }.Where(t => t.Item1.Length > 0))
             {
-                page.Text(at, node.Label.Bottom - 3, text, fill, 10.5, isStrong: isStrong, hasHalo: true);
-                at += CircuitLayout.WidthOf(text, 10.5) + 6;
+                page.Text(at, node.Label.Bottom - 3, text, fill, CircuitLayout.LetterSize, isStrong: isStrong, hasHalo: true);
+                at += CircuitLayout.WidthOf(text, CircuitLayout.LetterSize) + 6;
             }
         }
 
@@ -62,10 +62,10 @@ public static class CircuitDrawing
     {
         string name = (isAccused ? "■ " : "") + part.Part.Name.Value;
         (double x, string anchor) = part.Symbol == CircuitSymbol.Box ? (part.X, "middle") : (part.Words.Left, "start");
-        page.Text(x, part.Y - 1, name, ink, 11, anchor, isStrong: true);
+        page.Text(x, part.Y - 1, name, ink, CircuitLayout.NameSize, anchor, isStrong: true);
         if (part.Value.Length > 0)
         {
-            page.Text(x, part.Y + 11, part.Value, Ground.Quiet, 10, anchor);
+            page.Text(x, part.Y + 11, part.Value, Ground.Quiet, CircuitLayout.LetterSize, anchor);
         }
     }
 
@@ -111,7 +111,7 @@ public static class CircuitDrawing
             case CircuitSymbol.VoltageSource:
                 page.Circle(x, y, 10, ink);
                 page.Curve([(x, y - h), (x, y + h)], ink, 1);
-                page.Text(x + 3, y - 12 + (part.IsFlipped ? 27 : 0), "+", ink, 9);
+                page.Text(x + 3, y - 12 + (part.IsFlipped ? 27 : 0), "+", ink, 11);
                 break;
             case CircuitSymbol.CurrentSource:
                 page.Circle(x, y, 10, ink);
@@ -126,8 +126,8 @@ public static class CircuitDrawing
             case CircuitSymbol.Amplifier:
                 page.Area([(x - w, y - h), (x + w, y), (x - w, y + h)], Ground.Paper);
                 page.Curve([(x - w, y - h), (x + w, y), (x - w, y + h), (x - w, y - h)], ink, 1.3);
-                page.Text(x - w + 3, y - 5, "−", ink, 10);
-                page.Text(x - w + 3, y + 13, "+", ink, 10);
+                page.Text(x - w + 3, y - 5, "−", ink, 11);
+                page.Text(x - w + 3, y + 13, "+", ink, 11);
                 break;
             case CircuitSymbol.Transistor:
                 bool isPnp = part.Part is Transistor { IsNpn: false };
@@ -139,6 +139,12 @@ public static class CircuitDrawing
                 break;
             default:
                 page.Rectangle(x - w, y - h, 2 * w, 2 * h, Ground.Paper, ink, 1.3);
+                foreach (CircuitLead lead in part.Leads)
+                {
+                    (double pinX, double pinY) = lead.Path[0];
+                    page.Text(pinX + (pinX < x ? 4 : -4), pinY + 4, BoxPins.MarkOf(part.Part, lead.Terminal), ink, CircuitLayout.LetterSize, pinX < x ? "start" : "end");
+                }
+
                 break;
         }
     }

@@ -10,6 +10,12 @@ namespace Throughline.Papers;
 /// </summary>
 public sealed class CircuitLayout
 {
+    /// <summary>Of nodes, pins and values, px: no letter of a drawing is smaller.</summary>
+    internal const double LetterSize = 11;
+
+    /// <summary>Of a part's name, px; strong.</summary>
+    internal const double NameSize = 12;
+
     private const double Left = 20;
     private const double LeastGap = 66;
 
@@ -76,7 +82,7 @@ public sealed class CircuitLayout
             double y = geometry.RowOf(name);
             double[] ends = [.. parts.SelectMany(p => p.Leads).Where(l => !l.IsRail && l.Node == name).Select(l => l.Path[^1].X)];
             string points = string.Join(' ', stage.TestPoints.Where(t => t.Node.Value == name).Select(t => t.Name.Value));
-            double width = new[] { name, points, double.IsFinite(VoltsOf(name)) ? WidestVolts : "" }.Where(t => t.Length > 0).Sum(t => WidthOf(t, 10.5) + 6);
+            double width = new[] { name, points, double.IsFinite(VoltsOf(name)) ? WidestVolts : "" }.Where(t => t.Length > 0).Sum(t => WidthOf(t, LetterSize) + 6);
 
             // On the line where there is room, else behind its end, which then goes as far as the label.
             double at = ends.Min() + 5;

@@ -12,14 +12,16 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
 {
     private const double Stub = 7;
     private const double Channel = 9;
-    private const double RailSize = 9;
+
+    /// <summary>Between the pins of a box.</summary>
+    private const double Pitch = 14;
 
     /// <summary>Half the width and height of a part's symbol.</summary>
     public static (double HalfWidth, double HalfHeight) SizeOf(Part part) => SymbolOf(part) switch
     {
         CircuitSymbol.Amplifier => (20, 19),
         CircuitSymbol.Transistor => (12, 16),
-        CircuitSymbol.Box => (40, Math.Max(18, 7 + (6.5 * ((part.Terminals.Length + 1) / 2)))),
+        CircuitSymbol.Box => (BoxPins.HalfWidthOf(part), Math.Max(18, 7 + (Pitch / 2 * BoxPins.MostOf(part)))),
         CircuitSymbol.AdjustableResistor => (11, 14),
         CircuitSymbol.VoltageSource or CircuitSymbol.CurrentSource => (10, 14),
         _ => (9, 14),
@@ -140,10 +142,9 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
     {
         (double w, double h) = SizeOf(part);
         ImmutableArray<Terminal> t = part.Terminals;
-        int left = (t.Length + 1) / 2;
         double y = Home(t.Select(n => n.Node.Value)) + (gap / 2);
-        (Terminal, double)[] Pins(ImmutableArray<Terminal> of) => [.. of.Select((n, i) => (n, y + ((i - ((of.Length - 1) / 2.0)) * 13)))];
-        return new PlacedPart(part, CircuitSymbol.Box, 0, y, w, h, false, [.. Side(Pins(t[..left]), -w, -1), .. Side(Pins(t[left..]), w, 1)], default);
+        (Terminal, double)[] Pins(ImmutableArray<Terminal> of) => [.. of.Select((n, i) => (n, y + ((i - ((of.Length - 1) / 2.0)) * Pitch)))];
+        return new PlacedPart(part, CircuitSymbol.Box, 0, y, w, h, false, [.. Side(Pins(BoxPins.LeftOf(part)), -w, -1), .. Side(Pins(BoxPins.RightOf(part)), w, 1)], default);
     }
 
     /// <summary>Leads of one side. Those that lead down take the channels from the lowest pin, those that lead up from the uppermost: then none crosses another without need.</summary>
@@ -154,7 +155,7 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
         double first = Stub;
         foreach ((Terminal terminal, double y) in pins.Where(p => IsRail(p.Terminal.Node.Value)))
         {
-            first = Math.Max(first, Stub + 16 + CircuitLayout.WidthOf(terminal.Node.Value, RailSize));
+            first = Math.Max(first, Stub + 16 + CircuitLayout.WidthOf(terminal.Node.Value, CircuitLayout.LetterSize));
             yield return Rail(terminal, (x, y), (x + (sign * Stub), y));
         }
 
@@ -171,13 +172,13 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
     /// <summary>A short lead that ends in a rail's mark, with its name to the right, or to the left of a lead that goes there.</summary>
     private static CircuitLead Rail(Terminal terminal, (double X, double Y) from, (double X, double Y) to)
     {
-        double width = CircuitLayout.WidthOf(terminal.Node.Value, RailSize) + 2;
+        double width = CircuitLayout.WidthOf(terminal.Node.Value, CircuitLayout.LetterSize) + 2;
         double left = to.X < from.X ? to.X - 5 - width : to.X + 8;
-        return new CircuitLead(terminal.Name, terminal.Node.Value, [from, to], true, new Area(left, to.Y - 5, left + width, to.Y + 6));
+        return new CircuitLead(terminal.Name, terminal.Node.Value, [from, to], true, new Area(left, to.Y - 6, left + width, to.Y + 7));
     }
 
     private static PlacedPart Worded(PlacedPart part, double left) => part with
     {
-        Words = new Area(left, part.Y - 11, left + Math.Max(CircuitLayout.WidthOf("■ " + part.Part.Name.Value, 11.5), CircuitLayout.WidthOf(part.Value, 10)) + 4, part.Y + (part.Value.Length > 0 ? 13 : 3)),
+        Words = new Area(left, part.Y - 12, left + Math.Max(CircuitLayout.WidthOf("■ " + part.Part.Name.Value, CircuitLayout.NameSize + 0.5), CircuitLayout.WidthOf(part.Value, CircuitLayout.LetterSize)) + 4, part.Y + (part.Value.Length > 0 ? 14 : 3)),
     };
 }

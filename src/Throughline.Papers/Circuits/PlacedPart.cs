@@ -11,15 +11,18 @@ namespace Throughline.Papers;
 public sealed record PlacedPart(Part Part, CircuitSymbol Symbol, double X, double Y, double HalfWidth, double HalfHeight, bool IsFlipped, ImmutableArray<CircuitLead> Leads, Area Words)
 {
     /// <summary>What it is; short enough for a drawing, and empty where the symbol says enough.</summary>
-    public string Value => Symbol switch
-    {
-        CircuitSymbol.Amplifier or CircuitSymbol.Transistor => "",
-        CircuitSymbol.Box => Short(Part.Kind.Replace("instrumentation", "instr.", StringComparison.Ordinal).Replace("amplifier", "amp.", StringComparison.Ordinal), 14),
-        _ => Part.Parameters is [var first, ..] ? Short(first.Quantity.Text.Split('±')[0].Trim(), 10) : "",
-    };
+    public string Value => ValueOf(Part, Symbol);
 
     /// <summary>The symbol alone.</summary>
     public Area Body => new(X - HalfWidth, Y - HalfHeight, X + HalfWidth, Y + HalfHeight);
+
+    /// <summary>See <see cref="Value"/>.</summary>
+    internal static string ValueOf(Part part, CircuitSymbol symbol) => symbol switch
+    {
+        CircuitSymbol.Amplifier or CircuitSymbol.Transistor => "",
+        CircuitSymbol.Box => Short(part.Kind.Replace("instrumentation", "instr.", StringComparison.Ordinal).Replace("amplifier", "amp.", StringComparison.Ordinal), 14),
+        _ => part.Parameters is [var first, ..] ? Short(first.Quantity.Text.Split('±')[0].Trim(), 10) : "",
+    };
 
     /// <summary>The same, further to the right.</summary>
     internal PlacedPart Moved(double x) => this with { X = X + x, Leads = [.. Leads.Select(l => l.Moved(x))], Words = Words.Moved(x) };

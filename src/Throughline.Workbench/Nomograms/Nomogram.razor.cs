@@ -124,6 +124,6 @@ public sealed partial class Nomogram : ComponentBase, IAsyncDisposable
     }
 
     private static string LabelOf(PlacedScale scale) =>
-        $"{Words.Title(scale.Scale.Name)} {Words.ValueWithUnit(scale.Scale.Shown, scale.Value)}, intended {Words.ValueWithUnit(scale.Scale.Shown, scale.Intended)}"
+        $"{Words.Named(scale.Scale.Name, scale.Scale.Shown.ShownUnit)}{Words.ValueWithUnit(scale.Scale.Shown, scale.Value)}, intended {Words.ValueWithUnit(scale.Scale.Shown, scale.Intended)}"
         + (scale.IsNotMet ? ", a check of this stage is not met" : "");
 }

@@ -41,6 +41,9 @@ internal static class Words
     /// <summary>The same with its unit.</summary>
     public static string ValueWithUnit(ReadingsColumn column, double value) => Engineering.WithUnit(Value(column, value), column.ShownUnit);
 
+    /// <summary>A name before its value; nothing for one that is its own unit, such as pH.</summary>
+    public static string Named(string name, string unit) => name == unit ? "" : Title(name) + " ";
+
     /// <summary>First letter large, but in a symbol such as pH.</summary>
     public static string Title(string text) => text.Length == 0 || (text.Length <= 3 && text.Any(char.IsUpper)) ? text : char.ToUpperInvariant(text[0]) + text[1..];
 }

@@ -1,5 +1,6 @@
 using AngleSharp.Dom;
 using Bunit;
+using Throughline.Analysis;
 using Throughline.Instruments;
 using Throughline.Workbench.Parts;
 using Throughline.Workbench.State;
@@ -27,6 +28,28 @@ public sealed class EditingTests : ComponentContext
         value.Find("input").Change("C");
         Assert.Contains("changed meanwhile", value.Find("[role=alert]").TextContent, StringComparison.Ordinal);
         Assert.DoesNotContain("revision: C", session.State.Text, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task FileValue_OnPaper_StandsApartFromItsKey()
+    {
+        InstrumentSession session = await ReviewedAsync(Name);
+        SourceSpan place = session.State.Followed!.Instrument.Revision!.Value.Span;
+        IRenderedComponent<FileValue> value = Render<FileValue>(p => p.Add(v => v.Session, session).Add(v => v.Place, place).Add(v => v.Name, "revision").AddCascadingValue(Printed.Name, true));
+        Assert.Equal(" " + place.Text, value.Find("span").TextContent);
+    }
+
+    [Fact]
+    public async Task Readings_OnAPage_AreFoldedAndOpenToEveryPlaceOfTheChain()
+    {
+        ReadingsTable table = (await ReviewedAsync(Name)).State.Review!.Readings;
+        IRenderedComponent<ReadingsPart> part = Render<ReadingsPart>(p => p.Add(r => r.Table, table));
+        Assert.Empty(part.FindAll("table"));
+        part.Find("summary").Click();
+        Assert.Equal(table.Rows.Length, part.FindAll("tbody tr").Count);
+        Assert.Equal(Words.Value(table.Columns[^1], table.Rows[0].Values[^1]), part.Find("tbody tr td:last-child").TextContent);
+        Assert.Equal("pH", part.Find("thead th").TextContent);
+        Assert.Single(Render<ReadingsPart>(p => p.Add(r => r.Table, table).AddCascadingValue(Printed.Name, true)).FindAll("table"));
     }
 
     [Fact]
