@@ -41,7 +41,7 @@ public sealed class CircuitLayoutTests
         Assert.Equal(amplifier.Body.Right, amplifier.Leads.Single(l => l.Terminal == "out").Path[0].X);
         (CircuitStage stage, CircuitLayout layout) = LayoutsOf(instrument).First();
         string drawing = CircuitDrawing.Draw(stage, layout, ImmutableDictionary<string, double>.Empty, ImmutableHashSet<string>.Empty);
-        Assert.All(new[] { ">+<", ">−<", ">REF<", ">OUT<" }, mark => Assert.Contains(mark, drawing, StringComparison.Ordinal));
+        Assert.All(">+<  >−<  >REF<  >OUT<".Split("  "), mark => Assert.Contains(mark, drawing, StringComparison.Ordinal));
         Assert.DoesNotMatch("font-size=\"([0-9]|10)(\\.[0-9]+)?\"", drawing);
     }
 

@@ -63,11 +63,11 @@ public sealed class InstrumentSessionTests : IDisposable
     {
         string before = _session.State.Text;
         Instruments.SourceSpan place = _session.State.Followed!.Instrument.Revision!.Value.Span;
-        Assert.True(_session.EditPlace(place, "B"));
+        Assert.True(_session.EditPlace(place, "B", out _));
         Assert.Equal(before.Replace("revision: A", "revision: B", StringComparison.Ordinal), _session.State.Text);
 
         // The place was of the text before: it is not guessed at.
-        Assert.False(_session.EditPlace(place, "C"));
+        Assert.False(_session.EditPlace(place, "C", out _));
     }
 
     [Fact]

@@ -13,13 +13,13 @@ internal static class BoxPins
 
     public static ImmutableArray<Terminal> LeftOf(Part part) => part switch
     {
-        InstrumentationAmplifier => [.. part.Terminals.Where(t => t.Name is "minus" or "plus").Reverse(), .. part.Terminals.Where(t => t.Name == "reference")],
+        InstrumentationAmplifier => [Pin(part, "minus"), Pin(part, "plus"), Pin(part, "reference")],
         _ => part.Terminals[..((part.Terminals.Length + 1) / 2)],
     };
 
     public static ImmutableArray<Terminal> RightOf(Part part) => part switch
     {
-        InstrumentationAmplifier => [.. new[] { "positive supply", "out", "negative supply" }.Select(name => part.Terminals.First(t => t.Name == name))],
+        InstrumentationAmplifier => [Pin(part, "positive supply"), Pin(part, "out"), Pin(part, "negative supply")],
         _ => part.Terminals[((part.Terminals.Length + 1) / 2)..],
     };
 
@@ -43,4 +43,6 @@ internal static class BoxPins
         double words = Math.Max(CircuitLayout.WidthOf("■ " + part.Name.Value, CircuitLayout.NameSize + 0.5), CircuitLayout.WidthOf(PlacedPart.ValueOf(part, CircuitSymbol.Box), CircuitLayout.LetterSize));
         return Math.Max(LeastHalfWidth, (words / 2) + (marks > 0 ? marks + Clearance : 4));
     }
+
+    private static Terminal Pin(Part part, string name) => part.Terminals.First(t => t.Name == name);
 }

@@ -60,41 +60,30 @@ public sealed class InstrumentSession : IDisposable
 
     /// <summary>Takes a new text. What follows from it at once is in the state when this returns; findings come after.</summary>
     /// <param name="author">Who edits, see <see cref="SessionState.Author"/>.</param>
-    public void Edit(string text, string author)
-    {
-        lock (_lock)
-        {
-            if (text == _state.Text)
-            {
-                return;
-            }
+    public void Edit(string text, string author) => Edit(text, author, null);
 
-            DateTimeOffset now = _time.GetUtcNow();
-            if (now - _lastEdit > Pause || _before is null)
-            {
-                _before = _state.IsReviewed ? _state.Review : _before;
-            }
-
-            _lastEdit = now;
-            _state = Follow(_state with { Text = text, Revision = _state.Revision + 1, Author = author }, keepsPlace: true);
-            Begin(_state);
-        }
-
-        Changed?.Invoke();
-    }
-
-    /// <summary>Replaces a stretch of the text as it was read, if it still says the same.</summary>
-    /// <returns>Whether it did.</returns>
-    public bool EditPlace(SourceSpan place, string text)
+    /// <summary>Replaces what stands now at a place of the last text without a mistake. A value that is a mistake there is not written.</summary>
+    /// <param name="trouble">Why it was not; null when it was.</param>
+    /// <returns>Whether it was.</returns>
+    public bool EditPlace(SourceSpan place, string text, out string? trouble)
     {
         SessionState state = State;
-        string now = state.Text;
-        if (place.IsNowhere || place.End > now.Length || state.Followed?.Instrument.Source != place.Source || place.Source!.Content != now)
+        if (PlaceInText.Find(state, place) is not var (start, end))
         {
+            trouble = "the text has changed meanwhile";
             return false;
         }
 
-        Edit(string.Concat(now.AsSpan(0, place.Start), text, now.AsSpan(place.End)), "");
+        string now = string.Concat(state.Text.AsSpan(0, start), text, state.Text.AsSpan(end));
+        Parsed<Instrument> parsed = ReadText(now);
+        if (PlaceInText.MistakeAt(parsed.Diagnostics, now, start, start + text.Length) is { } mistake)
+        {
+            trouble = mistake.Message + (mistake.Mend is { } mend ? $" To mend: {mend}." : "");
+            return false;
+        }
+
+        trouble = null;
+        Edit(now, "", parsed);
         return true;
     }
 
@@ -271,6 +260,29 @@ public sealed class InstrumentSession : IDisposable
         _spreadWork.Cancel();
     }
 
+    private void Edit(string text, string author, Parsed<Instrument>? parsed)
+    {
+        lock (_lock)
+        {
+            if (text == _state.Text)
+            {
+                return;
+            }
+
+            DateTimeOffset now = _time.GetUtcNow();
+            if (now - _lastEdit > Pause || _before is null)
+            {
+                _before = _state.IsReviewed ? _state.Review : _before;
+            }
+
+            _lastEdit = now;
+            _state = Follow(_state with { Text = text, Revision = _state.Revision + 1, Author = author }, keepsPlace: true, parsed);
+            Begin(_state);
+        }
+
+        Changed?.Invoke();
+    }
+
     private bool CheckDisk()
     {
         (DateTime File, DateTime Parts) stamp = Stamp();
@@ -314,9 +326,10 @@ public sealed class InstrumentSession : IDisposable
     private Parsed<Instrument> ReadText(string text) => InstrumentReader.ReadText(Name, text, System.IO.Path.GetDirectoryName(Path));
 
     /// <summary>What follows at once from the state's text.</summary>
-    private SessionState Follow(SessionState state, bool keepsPlace)
+    /// <param name="parsed">Of its text; null when it is still to be read.</param>
+    private SessionState Follow(SessionState state, bool keepsPlace, Parsed<Instrument>? parsed = null)
     {
-        Parsed<Instrument> parsed = ReadText(state.Text);
+        parsed ??= ReadText(state.Text);
         if (parsed is not { Value: { } instrument, Diagnostics.IsEmpty: true })
         {
             return state with { Diagnostics = parsed.Diagnostics, Fault = null };

@@ -31,6 +31,53 @@ public sealed class EditingTests : ComponentContext
     }
 
     [Fact]
+    public async Task FileValue_OfTheWrongKind_IsNotWrittenAndSaysWhatIsWrong()
+    {
+        InstrumentSession session = await ReviewedAsync(Name);
+        IRenderedComponent<FileValue> value = ResistanceOf("R1", session);
+        string before = session.State.Text;
+        value.Find("input").Change("42.2 kV");
+        Assert.Equal(before, session.State.Text);
+        Assert.Contains("kV", value.Find("[role=alert]").TextContent, StringComparison.Ordinal);
+        Assert.Equal(("42.2 kV", "true"), (value.Find("input").GetAttribute("value"), value.Find("input").GetAttribute("aria-invalid")));
+
+        // The old value typed again is right again.
+        value.Find("input").Change("42.2 kΩ ±1 % ±25 ppm/K");
+        Assert.Empty(value.FindAll("[role=alert]"));
+        Assert.Equal(before, session.State.Text);
+    }
+
+    [Fact]
+    public async Task FileValue_WithAMistakeFromTheText_ShowsItAndMendsIt()
+    {
+        InstrumentSession session = await ReviewedAsync(Name);
+        string before = session.State.Text;
+        IRenderedComponent<FileValue> value = ResistanceOf("R1", session);
+        IRenderedComponent<FileValue> other = ResistanceOf("R2", session);
+        (string said, string otherSaid) = (value.Find("input").GetAttribute("value")!, other.Find("input").GetAttribute("value")!);
+        session.Edit(before.Replace(said, "42.2 kV", StringComparison.Ordinal), "the editor");
+        value.Render();
+        other.Render();
+        Assert.Equal("42.2 kV", value.Find("input").GetAttribute("value"));
+        Assert.NotEmpty(value.FindAll("[role=alert]"));
+
+        // Another value can be changed meanwhile, and the wrong one be mended.
+        Assert.Empty(other.FindAll("[role=alert]"));
+        other.Find("input").Change(otherSaid.Replace("±1 %", "±2 %", StringComparison.Ordinal));
+        Assert.Empty(other.FindAll("[role=alert]"));
+        Assert.NotEmpty(session.State.Diagnostics);
+        value.Find("input").Change(said);
+        Assert.Empty(session.State.Diagnostics);
+        Assert.Equal(before.Replace(otherSaid, otherSaid.Replace("±1 %", "±2 %", StringComparison.Ordinal), StringComparison.Ordinal), session.State.Text);
+    }
+
+    private IRenderedComponent<FileValue> ResistanceOf(string part, InstrumentSession session)
+    {
+        SourceSpan place = FileFacts.Of(session.State.Followed!.Instrument.Source).Single(f => f.Path.EndsWith($"/ {part} / resistor", StringComparison.Ordinal)).Span;
+        return Render<FileValue>(p => p.Add(v => v.Session, session).Add(v => v.Place, place).Add(v => v.Name, part));
+    }
+
+    [Fact]
     public async Task FileValue_OnPaper_StandsApartFromItsKey()
     {
         InstrumentSession session = await ReviewedAsync(Name);
