@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using System.Text.Json;
 using System.Text.RegularExpressions;
 using Throughline.Testing;
@@ -9,6 +10,7 @@ namespace Throughline.Acceptance;
 public sealed partial class JsonTests
 {
     private static readonly Dictionary<string, Dictionary<string, string>> Page = ReadPage();
+    private static readonly ConcurrentDictionary<string, Invocation> Known = new();
 
     public static TheoryData<string, string> Documents => new()
     {
@@ -35,18 +37,28 @@ public sealed partial class JsonTests
     {
         { "batch DEMO --units 1024 --causes 2", "Batch document" },
         { "batch DEMO --unit 3", "Unit document" },
-        { "bom DEMO --classes", "Bill document" },
         { "loop DEMO --current 12", "Loop document" },
         { "loop TRIMMED", "Loop document" },
         { "supplies DEMO", "Supplies document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
         { "firmware TRIMMED", "Firmware document" },
-        { "firmware DEMO --build", "Firmware document" },
         { "panel DEMO", "Panel document" },
         { "firmware BLANK", "Firmware document" },
         { "compare DEMO SCALE", "Comparison document" },
     };
+
+    /// <summary>Those that take long: every choice of classes is checked, compilers and processors run.</summary>
+    public static TheoryData<string, string> LongDocuments => new()
+    {
+        { "bom DEMO --classes", "Bill document" },
+        { "firmware DEMO --build", "Firmware document" },
+    };
+
+    [Theory]
+    [MemberData(nameof(LongDocuments))]
+    [Trait("Length", "long")]
+    public void Document_ThatTakesLong_IsAsDocumented(string arguments, string section) => Document_OfARealInstrument_IsAsDocumented(arguments, section);
 
     [Theory]
     [MemberData(nameof(RealDocuments))]
@@ -56,7 +68,10 @@ public sealed partial class JsonTests
         Assert.Empty(Complaints(document.RootElement, $"[{section}]", "$", []));
     }
 
-    private static Invocation Real(string arguments) => Invocation.OfWords(
+    // Two tests read each of them, and some take long.
+    private static Invocation Real(string arguments) => Known.GetOrAdd(arguments, Run);
+
+    private static Invocation Run(string arguments) => Invocation.OfWords(
         [.. arguments.Split(' ').Select(w => w switch
         {
             "DEMO" => Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"),
@@ -96,6 +111,7 @@ public sealed partial class JsonTests
 
     // Without this the check above could pass over samples in which half of the page never occurs.
     [Fact]
+    [Trait("Length", "long")]
     public void EverySection_OfThePage_OccursInTheSamples()
     {
         HashSet<string> seen = ["Files document"];   // held by its own test
@@ -105,7 +121,7 @@ public sealed partial class JsonTests
             Complaints(document.RootElement, $"[{section}]", "$", seen);
         }
 
-        foreach ((string arguments, string section) in RealDocuments.Select(row => row.Data))
+        foreach ((string arguments, string section) in RealDocuments.Concat(LongDocuments).Select(row => row.Data))
         {
             using JsonDocument document = JsonDocument.Parse(Real(arguments).Output);
             Complaints(document.RootElement, $"[{section}]", "$", seen);
