@@ -1,7 +1,5 @@
 using System.Net;
 using System.Text.RegularExpressions;
-using Deque.AxeCore.Commons;
-using Deque.AxeCore.Playwright;
 using Microsoft.Playwright;
 using Throughline.Analysis;
 using Throughline.Workbench.Files;
@@ -92,15 +90,13 @@ public sealed partial class ReviewDocumentTests(BrowserFixture browser) : IDispo
         Assert.Contains(WebUtility.HtmlEncode("<script>alert(2)"), page, StringComparison.Ordinal);
     }
 
-    [Theory]
-    [InlineData(ColorScheme.Light)]
-    [InlineData(ColorScheme.Dark)]
-    public async Task Document_OpenedFromADisk_IsReadableAndPrints(ColorScheme colours)
+    [Fact]
+    public async Task Document_OpenedFromADisk_IsReadableAndPrints()
     {
         using Workspace workspace = new(new OpenedFolder(_folder.Path), Served.OptionsFor(_folder));
         string path = _folder.PathOf("review.html");
         await File.WriteAllTextAsync(path, await ReviewDocument.WriteAsync(workspace, workspace.Open("nutrient-ph/flawed/01-gain.yaml")!, TestContext.Current.CancellationToken), TestContext.Current.CancellationToken);
-        await using IBrowserContext context = await browser.Browser.NewContextAsync(new() { ViewportSize = new() { Width = 1280, Height = 800 }, ColorScheme = colours });
+        await using IBrowserContext context = await browser.Browser.NewContextAsync(new() { ViewportSize = new() { Width = 1280, Height = 800 } });
         IPage page = await context.NewPageAsync();
         List<string> complaints = [];
         page.Console += (_, message) => complaints.Add(message.Text);
@@ -112,9 +108,7 @@ public sealed partial class ReviewDocumentTests(BrowserFixture browser) : IDispo
             }
         };
         await page.GotoAsync(new Uri(path).AbsoluteUri);
-        AxeResult result = await page.RunAxe(new AxeRunOptions { RunOnly = new() { Type = "tag", Values = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"] } });
-        Assert.Equal("", string.Join("\n", result.Violations.Select(v => $"{v.Id}: {v.Help}: {string.Join(" | ", v.Nodes.Take(3).Select(n => n.Html))}")));
-        Assert.NotEmpty(result.Passes);
+        await Rules.HoldAsync(page);
         Assert.True(await page.EvaluateAsync<bool>("() => document.fonts.check('13px Inter') && [...document.fonts].some(f => f.status === 'loaded')"));
         Assert.False(await page.EvaluateAsync<bool>("() => document.documentElement.scrollWidth > innerWidth"));
 
