@@ -11,7 +11,7 @@ internal sealed class ResponseTimeCheck : Check
     public override string MustHold => "After a step of the measurand display and loop have gone nine tenths of their way within the stated response time.";
 
     public override string Formula => "Step response of sensor and conditioning by the modes of the linearised network, averaged over the converter's window, "
-        + "plus one reading's wait, plus T90 of the output stage.";
+        + "plus the wait for the end of a block of readings, plus T90 of the output stage: at worst.";
 
     public override string Source => "IEC 60746-1 and IEC 60770-1, T90 (from memory). The sum of the parts is an upper bound.";
 
@@ -28,7 +28,7 @@ internal sealed class ResponseTimeCheck : Check
             "step",
             "instrument",
             CheckContext.MarginOf(slowest, response.Value),
-            $"T90 is {Engineering.Duration(slowest)}; allowed {Engineering.Duration(response.Value)}. "
+            $"T90 is {Engineering.Duration(slowest)} at worst; allowed {Engineering.Duration(response.Value)}. "
                 + $"Sensor and conditioning take {Engineering.Duration(report.ConverterT90)}, averaging {Engineering.Duration(report.AveragingSeconds)}, the output {Engineering.Duration(report.OutputT90)}.",
             [
                 new Figure("T90", slowest, "s"),

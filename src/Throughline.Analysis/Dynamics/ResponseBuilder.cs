@@ -165,8 +165,8 @@ internal sealed class ResponseBuilder
         {
             ConverterT90 = curve.TimeToReach(0.9, 0),
 
-            // A step that comes just after a reading was made waits for the next.
-            DisplayT90 = curve.TimeToReach(0.9, window) + (_evaluator.Model.Converter?.Every?.Value ?? 0),
+            // The code averages block after block: what nine tenths of a moving average would have reached just after a block ended shows at the end of the next.
+            DisplayT90 = curve.TimeToReach(0.9, window) + window,
             Step = [.. Enumerable.Range(0, 41).Select(i => horizon * i / 40).Select(t => new StepPoint(t, curve.Share(t), curve.Mean(t, window)))],
         };
     }

@@ -45,7 +45,7 @@ public sealed record ResponseReport
     /// <summary>Output converter to loop: time to nine tenths, s; 0 without a loop.</summary>
     public double OutputT90 { get; init; }
 
-    /// <summary>Step of the measurand to nine tenths at the display, s.</summary>
+    /// <summary>Step of the measurand to nine tenths at the display, s: when it comes at the worst moment of a block of readings.</summary>
     public double DisplayT90 { get; init; } = double.NaN;
 
     /// <summary>Step of the measurand to nine tenths at the loop, s.</summary>

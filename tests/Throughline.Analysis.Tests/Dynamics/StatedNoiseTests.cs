@@ -26,6 +26,38 @@ public class StatedNoiseTests
         Assert.Equal(one / 4, Cause("quantisation", null, "reference: 2.5 V, noise: 1 LSB, average: 16, every: 10 ms").Rms, 1e-6);
     }
 
+    [Fact] // By hand: a code that no noise moves is one code or its neighbour; one that is moved is normal noise, 6.6 σ
+    public void PeakToPeak_OfACodeThatStandsStill_IsOneCode()
+    {
+        const string Quiet = "reference: 2.5 V, average: 16, every: 10 ms";
+        ResponseReport still = Report(Sketch.Divider(adc: Quiet));
+        double others = still.Noise.Where(n => n.Part != "quantisation").Sum(n => n.Rms * n.Rms);
+        Assert.Equal(StepInKilopascal + (6.6 * Math.Sqrt(others)), still.NoisePeakToPeak, 1e-9);
+        ResponseReport moved = Report(Sketch.Divider(adc: "reference: 2.5 V, noise: 1 LSB, average: 16, every: 10 ms"));
+        Assert.Equal(6.6 * moved.NoiseRms, moved.NoisePeakToPeak, 1e-12);
+    }
+
+    [Fact] // By hand: blocks of 4 readings 100 ms apart, and a step that comes at any moment of a block; a block shows at its last reading
+    public void Response_OfReadingsInBlocks_IsTheWorstMomentOfABlock()
+    {
+        double t90 = Report(Sketch.Divider(adc: "reference: 2.5 V, average: 4, every: 100 ms")).DisplayT90;
+        double worst = 0;
+        for (int k = 0; k < 400; k++)
+        {
+            double step = (k + 0.5) / 1000;
+            int block = 0;
+            while (Enumerable.Range(4 * block, 4).Count(reading => 0.1 * (reading + 1) > step) < 0.9 * 4)
+            {
+                block++;
+            }
+
+            worst = Math.Max(worst, (0.4 * (block + 1)) - step);
+        }
+
+        Assert.Equal(0.7, worst, 0.002);
+        Assert.InRange(t90, worst, worst + 0.1);
+    }
+
     [Fact] // White noise e behind a first-order low pass: e √(π/2 · 1/(2π R C)) = e / √(4 R C); the π/2 from every text on noise, common practice, no source
     public void Noise_OfAReference_PassesTheFilterBehindIt()
     {
