@@ -24,7 +24,7 @@ public static class Reviewer
     public static ResponseReport? Response(Instrument instrument) => ResponseBuilder.Build(new Evaluator(Model.Compile(instrument)));
 
     /// <summary>Scale, compliance, conditions and noise of the loop; null for an instrument without one.</summary>
-    /// <param name="values">Currents to read back as values of the measurand; null for none.</param>
+    /// <param name="values">Currents or voltages of the output to read back as values of the measurand; null for none.</param>
     public static LoopReport? Loop(Instrument instrument, IReadOnlyList<double>? values = null) =>
         LoopReportBuilder.Build(new CheckContext(new Evaluator(Model.Compile(instrument))), values ?? []);
 
@@ -115,7 +115,7 @@ public static class Reviewer
             Add(stage.Name.Value);
         }
 
-        Add("loop");
+        Add((instrument.Loop?.Signal ?? OutputSignal.Current).Place);
         Add("supplies");
         return order;
     }

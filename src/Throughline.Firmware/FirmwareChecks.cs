@@ -33,7 +33,8 @@ public sealed class FirmwareChecks : IFurtherChecks
         new OutputTrimOnPanelCheck(),
         new KeyLabelsCheck(),
         new ReturnsToMeasuringCheck(),
-        new FailuresAtLoopCheck(),
+        new FailuresAtLoopCheck(OutputSignal.Current),
+        new FailuresAtLoopCheck(OutputSignal.Voltage),
         new OutputTestCheck(),
     ];
 

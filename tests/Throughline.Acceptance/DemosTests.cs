@@ -12,7 +12,7 @@ public sealed class DemosTests
     private const string MustTurn = "# must turn: ";
     private const string Follows = "# follows: ";
 
-    private static readonly string[] Sound = ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
+    private static readonly string[] Sound = ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "duct-temperature"];
 
     // Every flawed revision is held against it.
     private static readonly ConcurrentDictionary<string, Review> Known = new();

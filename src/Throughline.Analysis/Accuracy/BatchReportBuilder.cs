@@ -50,7 +50,7 @@ internal static class BatchReportBuilder
 
             if (plan.HasLoop && !double.IsNaN(plan.LoopLimit))
             {
-                yield return new BatchYield($"loop within limits, {name}", tally.WithinLoop(t), tally.Units);
+                yield return new BatchYield($"{plan.Model.Instrument.Loop!.Signal.Place} within limits, {name}", tally.WithinLoop(t), tally.Units);
             }
         }
 
@@ -73,7 +73,7 @@ internal static class BatchReportBuilder
                 if (plan.HasLoop)
                 {
                     yield return new BatchReading(
-                        plan.Tests[t].Moment, plan.Tests[t].Name, plan.Points[p], BudgetOutput.Loop, plan.LoopLimit, BatchSpread.Of("loop", "A", tally.Loop(t, p)));
+                        plan.Tests[t].Moment, plan.Tests[t].Name, plan.Points[p], BudgetOutput.Loop, plan.LoopLimit, BatchSpread.Of(plan.Model.Instrument.Loop!.Signal.Place, plan.Model.Instrument.Loop!.Signal.Unit, tally.Loop(t, p)));
                 }
             }
         }

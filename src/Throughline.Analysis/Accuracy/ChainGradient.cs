@@ -64,7 +64,7 @@ internal sealed class ChainDifferentiator
         BoundNetwork network = evaluator.Model.Field;
         _input = evaluator.ConverterProbe(network) is { } input ? new Reading(input) : null;
         _reference = _adc?.ReferenceNodes is { } nodes && Evaluator.VoltageProbe(network, nodes.Plus.Value, nodes.Minus?.Value) is { } probe ? new Reading(probe) : null;
-        _loop = evaluator.Instrument.Loop is null ? null : new Reading(Evaluator.LoopProbe(network));
+        _loop = evaluator.Instrument.Loop is null ? null : new Reading(network.Output!.Value);
         UnitState state = evaluator.NewState();
         _readMeasurand = evaluator.Field.ReadersOf(state, UnitState.Of.Measurand, MeasurandStep);
         _readDrive = _dac is null ? [] : evaluator.Field.ReadersOf(state, UnitState.Of.Drive, FullDrive(_dac) * 1e-4);
@@ -230,7 +230,7 @@ internal sealed class ChainDifferentiator
             CodePlace = signal.CodePlace,
             OfSignal = signal.OfSignal,
             SignalPerMeasurand = signal.SignalPerMeasurand,
-            LoopValue = _evaluator.LoopValue(_evaluator.Field),
+            LoopValue = Evaluator.LoopValue(_evaluator.Field),
             LoopPerVolt = perVolt,
             OutputErrors = [.. errors],
             OfLoop = gradient,

@@ -49,7 +49,7 @@ internal static class Contributions
 
         if (instrument.Loop is { Load.Width: > 0 } loop)
         {
-            AddCondition("loop load", loop.Load, loop.Load.Middle, "Ω", UnitState.Of.Load);
+            AddCondition(loop.Signal.LoadWord, loop.Burden, loop.Burden.Middle, loop.Signal.IsVoltage ? "S" : "Ω", UnitState.Of.Load);
         }
 
         if (instrument.Calibration is { Temperature: { Width: > 0 } standards } && Array.Exists([.. instrument.Calibration.Standards], s => s.Table is not null || s.Buffer is not null))

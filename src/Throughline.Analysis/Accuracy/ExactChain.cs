@@ -73,7 +73,7 @@ internal sealed class ExactChain(Evaluator evaluator)
             state.DriveVolts = DriveOf(indicated, state);
         }
 
-        return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? evaluator.LoopValue(evaluator.Field) : double.NaN;
+        return evaluator.Field.Solve(state, limited: false).Status == SolveStatus.Solved ? Evaluator.LoopValue(evaluator.Field) : double.NaN;
     }
 
     /// <summary>Puts a state under the conditions of the bench and of a calibration; the unit itself stays.</summary>
@@ -82,7 +82,7 @@ internal sealed class ExactChain(Evaluator evaluator)
         UnitState nominal = evaluator.Nominal;
         state.AmbientCelsius = nominal.AmbientCelsius;
         state.ProcessCelsius = nominal.ProcessCelsius;
-        state.LoadOhms = nominal.LoadOhms;
+        state.Burden = nominal.Burden;
         state.AgeSeconds = 0;
         foreach (Parameter p in evaluator.Model.OutsideSupplies())
         {

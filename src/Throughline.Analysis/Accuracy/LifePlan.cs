@@ -161,7 +161,7 @@ internal sealed class LifePlan
 
         // Without a converter in between the measurand itself drives the loop.
         UnitState.Of[] moving = evaluator.Model.OutputConverter is null ? [UnitState.Of.Measurand] : [UnitState.Of.Drive];
-        ImmutableArray<Reading> meters = [new Reading(Evaluator.LoopProbe(evaluator.Model.Field))];
+        ImmutableArray<Reading> meters = [new Reading(evaluator.Model.Field.Output!.Value)];
         return StationPlan.Create(evaluator, null, MiddleOf(evaluator), meters, moving, trimmer: -1, limited: true, onlyFull);
     }
 

@@ -194,7 +194,7 @@ internal sealed partial class UnitLife
         _block.Condition(UnitState.Of.Ambient).Fill(test.Ambient);
         _block.Condition(UnitState.Of.Process).Fill(test.Process);
         _block.Condition(UnitState.Of.Age).Fill(test.AgeSeconds);
-        _block.Condition(UnitState.Of.Load).Fill(_evaluator.Nominal.LoadOhms);
+        _block.Condition(UnitState.Of.Load).Fill(_evaluator.Nominal.Burden);
         _block.Condition(UnitState.Of.Simulated).Fill(_evaluator.NominalMiddleSignal());
         foreach (Parameter p in Plan.Model.OutsideSupplies())
         {

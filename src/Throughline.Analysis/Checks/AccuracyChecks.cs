@@ -3,12 +3,13 @@ using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
-/// <summary>The error at one output stays within its limit.</summary>
-internal abstract class AccuracyCheck(BudgetOutput output) : Check
+/// <summary>The error at display or output stays within its limit.</summary>
+/// <param name="signal">The kind of output that it is worded for; null for the display.</param>
+internal abstract class AccuracyCheck(BudgetOutput output, OutputSignal? signal) : Check
 {
     private const int Causes = 3;
 
-    private string Word => output == BudgetOutput.Display ? "display" : "loop";
+    private string Word => signal?.Place ?? "display";
 
     public override string Name => "accuracy at " + Word;
 
@@ -29,8 +30,8 @@ internal abstract class AccuracyCheck(BudgetOutput output) : Check
         }
 
         ImmutableArray<BudgetTable> tables = [.. context.RatedBudgets.Where(t => t.Output == output)];
-        string stage = output == BudgetOutput.Loop ? "loop" : context.Model.Arithmetic?.Name.Value ?? context.Model.Converter!.Name.Value;
-        string unit = output == BudgetOutput.Loop ? "A" : context.Specification.Unit;
+        string stage = signal is not null ? Word : context.Model.Arithmetic?.Name.Value ?? context.Model.Converter!.Name.Value;
+        string unit = signal?.Unit ?? context.Specification.Unit;
         if (tables.IsEmpty)
         {
             yield return CheckContext.Finding(
@@ -65,7 +66,7 @@ internal abstract class AccuracyCheck(BudgetOutput output) : Check
     private ErrorLimit? Limit(CheckContext context) =>
         output == BudgetOutput.Display
             ? context.Model.Converter is null ? null : context.Specification.DisplayError
-            : context.Evaluator.LoopScale is null ? null : context.Specification.LoopError;
+            : context.Evaluator.LoopScale is null || context.Signal != signal ? null : context.Specification.LoopError;
 
     private static string Text(CheckContext context, BudgetTable table, double error) =>
         table.Output == BudgetOutput.Display ? context.Difference(error) : Engineering.Percent(error / table.Span, 2) + " of span";
@@ -91,7 +92,7 @@ internal abstract class AccuracyCheck(BudgetOutput output) : Check
 }
 
 /// <inheritdoc/>
-internal sealed class DisplayAccuracyCheck() : AccuracyCheck(BudgetOutput.Display);
+internal sealed class DisplayAccuracyCheck() : AccuracyCheck(BudgetOutput.Display, null);
 
 /// <inheritdoc/>
-internal sealed class LoopAccuracyCheck() : AccuracyCheck(BudgetOutput.Loop);
+internal sealed class LoopAccuracyCheck(OutputSignal signal) : AccuracyCheck(BudgetOutput.Loop, signal);

@@ -1,3 +1,5 @@
+using Throughline.Instruments;
+
 using System.Collections.Immutable;
 
 namespace Throughline.Analysis;
@@ -32,7 +34,7 @@ internal sealed class AdjustmentOrderCheck : Check
         int nominalRounds = Rounds(evaluator, plan, units[0]);
         int rounds = units.Max(u => Rounds(evaluator, plan, u));
         PlannedStep worst = plan.Steps[step];
-        string unit = worst.Step.Meter.Value == "loop" ? "A" : "V";
+        string unit = worst.Step.Meter.Value == Loop.Word ? "A" : "V";
         string[] disturbing = [.. plan.Steps.Skip(step + 1).Where(s => Moves(evaluator, worst, s)).Select(s => s.Step.Name.Value)];
         string by = disturbing.Length == 0 ? "" : $" moved by {string.Join(" and ", disturbing)}";
         string passes = FormattableString.Invariant($"{rounds} {(rounds == 1 ? "pass" : "passes")}");

@@ -1,38 +1,42 @@
+using Throughline.Instruments;
+
 namespace Throughline.Analysis;
 
 /// <summary>The loop says nothing false while a supply fails or comes back.</summary>
-internal sealed class BrownOutCheck : Check
+internal sealed class BrownOutCheck(OutputSignal signal) : OutputCheck(signal)
 {
-    public override string Name => "loop steady at brown-out";
+    public override string Name => Signal.Place + " steady at brown-out";
 
-    public override string MustHold => "While a source from outside falls to nothing and rises again, the loop carries the right value or none: no current that a receiver takes for another measured value.";
+    public override string MustHold => "While a source from outside falls to nothing and rises again, " + (Signal.IsVoltage ? "the output gives" : "the loop carries") + $" the right value or none: no {Signal.Noun} that a receiver takes for another measured value (where the scale begins at nothing: none but that beginning).";
 
     public override string Formula => "Regulators give |V_in| − dropout below their voltage, converters nothing below their input range. Wherever a rail leaves its voltage or the processor goes into reset, the network is solved, with the output converter as written, as last written or at reset.";
 
-    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more is no measured value (as restated by makers), within the 20 µA that an output may be wrong by.";
+    public override string Source => Signal.IsVoltage
+        ? "Common practice, no source: a receiver decides half way between measuring and the failure voltage, within the eight hundredth of the span that an output may be wrong by."
+        : "NAMUR NE 43: 3.6 mA or less, 21 mA or more is no measured value (as restated by makers), within the 20 µA that an output may be wrong by. From a scale that begins at 0 mA: common practice, no source.";
 
-    public override IEnumerable<Finding> Run(CheckContext context)
+    protected override IEnumerable<Finding> Run(CheckContext context, Loop loop)
     {
         foreach (BrownOut brownOut in context.Supplies?.BrownOuts ?? [])
         {
-            (BrownOutStretch stretch, BrownOutLoop loop, bool isFalling) = brownOut.Stretches
+            (BrownOutStretch stretch, BrownOutLoop found, bool isFalling) = brownOut.Stretches
                 .SelectMany(s => new[] { (Stretch: s, Loop: s.Falling, IsFalling: true), (Stretch: s, Loop: s.Rising, IsFalling: false) })
                 .MaxBy(p => p.Loop.Falseness);
             string first = brownOut.Stretches.FirstOrDefault(s => !s.Gone.IsEmpty || !s.Sagging.IsEmpty) is { } begins
                 ? $"first {string.Join(" and ", begins.Gone.Concat(begins.Sagging))} below {Engineering.Format(begins.High, "V", 3)}"
                 : "no rail before it is gone";
-            bool isKept = loop.Output.Contains(Powering.Words(OutputHold.Kept), StringComparison.Ordinal);
+            bool isKept = found.Output.Contains(Powering.Words(OutputHold.Kept), StringComparison.Ordinal);
             yield return CheckContext.Finding(
                 this,
                 brownOut.Source,
                 "supplies",
-                -loop.Falseness,
-                loop.Falseness <= 0
-                    ? $"As {brownOut.Source} falls ({first}) and rises, the loop carries the right value or none."
-                    : $"With {brownOut.Source} {(isFalling ? "falling" : "rising")} through {Engineering.Format(loop.WorstAt, "V", 3)} the loop carries {Engineering.Format(loop.Worst, "A", 3)}, which a receiver takes for a measured value (processor: {stretch.Processor}; output converter: {loop.Output}).",
+                -found.Falseness,
+                found.Falseness <= 0
+                    ? $"As {brownOut.Source} falls ({first}) and rises, {Signal.Carries} the right value or none."
+                    : $"With {brownOut.Source} {(isFalling ? "falling" : "rising")} through {Engineering.Format(found.WorstAt, "V", 3)} {Signal.Carries} {Value(found.Worst, 3)}, which a receiver takes for a measured value (processor: {stretch.Processor}; output converter: {found.Output}).",
                 [
-                    new Figure("current", loop.Worst, "A"),
-                    new Figure("at", loop.WorstAt, "V"),
+                    Figure(Signal.Noun, found.Worst),
+                    new Figure("at", found.WorstAt, "V"),
                     new Figure("stretch from", stretch.High, "V"),
                     new Figure("stretch to", stretch.Low, "V"),
                 ],

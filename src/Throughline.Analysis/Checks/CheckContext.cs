@@ -19,6 +19,7 @@ internal sealed partial class CheckContext
     private readonly Lazy<ImmutableArray<LoopCondition>> _loopConditions;
     private readonly Lazy<LoopNoise?> _loopNoise;
     private readonly Lazy<OutputTrimEffect?> _trimEffect;
+    private readonly Lazy<OutputStates> _states;
 
     public CheckContext(Evaluator evaluator)
     {
@@ -32,6 +33,7 @@ internal sealed partial class CheckContext
         _loopConditions = new Lazy<ImmutableArray<LoopCondition>>(() => new LoopConditionsBuilder(this).Build());
         _loopNoise = new Lazy<LoopNoise?>(() => LoopNoiseBuilder.Build(this));
         _trimEffect = new Lazy<OutputTrimEffect?>(() => OutputTrimEffectBuilder.Build(this));
+        _states = new Lazy<OutputStates>(() => new OutputStates(Instrument.Loop!));
         _rated = new Lazy<ImmutableArray<BudgetTable>>(() => new BudgetBuilder(this).Rated());
     }
 
@@ -44,6 +46,12 @@ internal sealed partial class CheckContext
     public Instrument Instrument => Evaluator.Instrument;
 
     public Specification Specification => Instrument.Specification;
+
+    /// <summary>What the instrument puts out; a current where it has no output.</summary>
+    public OutputSignal Signal => Instrument.Loop?.Signal ?? OutputSignal.Current;
+
+    /// <summary>What values of the output mean to a receiver; there has to be an output.</summary>
+    public OutputStates States => _states.Value;
 
     /// <summary>Every amplifier's room at its output and inputs, worst cases; see <see cref="AmplifierExtremes"/>.</summary>
     public ImmutableArray<AmplifierExtremes> Amplifiers => _amplifiers.Value;
@@ -79,7 +87,7 @@ internal sealed partial class CheckContext
         : Specification.LoopError is { } absolute && Evaluator.LoopScale is { } scale ? absolute.Quantity.Tolerance / Math.Abs(scale.Slope)
         : 0.01 * Specification.Range.Width;
 
-    /// <summary>The error allowed at the loop, A: as stated, else that of the display referred to the loop.</summary>
+    /// <summary>The error allowed at the loop or the voltage output, in its unit: as stated, else that of the display referred to the loop.</summary>
     public double AllowedLoopError
     {
         get
@@ -90,7 +98,7 @@ internal sealed partial class CheckContext
         }
     }
 
-    /// <summary>Current between the ends of the loop's scale, A.</summary>
+    /// <summary>What lies between the ends of the output's scale, A or V.</summary>
     public double LoopSpan => Evaluator.LoopScale is { } s ? Math.Abs(s.To[^1] - s.To[0]) : double.NaN;
 
     /// <summary>Seven points over the measuring range, ends included.</summary>
@@ -254,7 +262,7 @@ internal sealed partial class CheckContext
         return Evaluator.Chain(state, limited: false).ConverterVolts;
     }
 
-    /// <summary>Currents that the output must be able to give, least and greatest, A, the output test's zero apart.</summary>
+    /// <summary>What the output must be able to give, least and greatest, A or V, the output test's least apart.</summary>
     public (double Low, double High) LoopValues
     {
         get
@@ -286,16 +294,16 @@ internal sealed partial class CheckContext
         }
     }
 
-    /// <summary>Sets a state's drive so that, by the intended transfer, the loop carries a current.</summary>
-    public void Drive(UnitState state, double amperes)
+    /// <summary>Sets a state's drive so that, by the intended transfer, the output has a value.</summary>
+    public void Drive(UnitState state, double value)
     {
         if (Model.OutputConverter is not null)
         {
-            state.DriveVolts = Evaluator.NearestOutputCode(state.OutputTrim.Of(Evaluator.OutputCodeOf(amperes))) * Evaluator.VoltsPerOutputCode;
+            state.DriveVolts = Evaluator.NearestOutputCode(state.OutputTrim.Of(Evaluator.OutputCodeOf(value))) * Evaluator.VoltsPerOutputCode;
         }
         else if (Evaluator.OutputTransfer is { } transfer)
         {
-            state.SimulatedSignal = transfer.Inverse(amperes);
+            state.SimulatedSignal = transfer.Inverse(value);
         }
     }
 
@@ -334,25 +342,25 @@ internal sealed partial class CheckContext
         }
 
         (double least, double greatest) = LoopValues;
-        Scenario Make(double x, double amperes, double load) =>
+        Scenario Make(double x, double value, double load) =>
             new(
                 At(x),
                 s =>
                 {
                     s.Measurand = x;
-                    s.LoadOhms = load;
+                    s.Burden = load;
                     if (Model.OutputConverter is not null)
                     {
-                        Drive(s, amperes);
+                        Drive(s, value);
                     }
                 });
         (double low, double high) = (Specification.Range.Low, Specification.Range.High);
         return
         [
-            Make(low, least, loop.Load.Low),
-            Make(high, greatest, loop.Load.High),
-            Make(low, least, loop.Load.High),
-            Make(high, greatest, loop.Load.Low),
+            Make(low, least, loop.Burden.Low),
+            Make(high, greatest, loop.Burden.High),
+            Make(low, least, loop.Burden.High),
+            Make(high, greatest, loop.Burden.Low),
         ];
     }
 }

@@ -222,11 +222,11 @@ internal sealed class FaultSignallingCheck : Check
 {
     public override string Name => "fault signalling";
 
-    public override string MustHold => "Each fault that the specification's `signals` names drives the loop to a failure signal over the whole measuring range.";
+    public override string MustHold => "Each fault that the specification's `signals` names drives the output to a failure signal over the whole measuring range.";
 
     public override string Formula => "The network is solved with the fault in it at the ends and in the middle of the range; the chain says what display and loop then show.";
 
-    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more (as restated by makers), within the 20 µA that an output may be wrong by.";
+    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more (as restated by makers), within the 20 µA that an output may be wrong by; of other signals half way from measuring to the failure level, common practice, no source.";
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
@@ -255,9 +255,9 @@ internal sealed class FaultSignallingCheck : Check
                 fault.Stage,
                 isSignalled ? 1 : -1,
                 isSignalled
-                    ? $"With {fault.Name} the loop carries {Engineering.Format(row.LoopValue, "A", 3)}."
-                    : $"With {fault.Name} the display shows {Shown(context, row.Display)} and the loop carries {Engineering.Format(row.LoopValue, "A", 3)}: {Words(row.Effect)}.",
-                [new Figure("loop", row.LoopValue, "A"), new Figure("display", row.Display, context.Specification.Unit)],
+                    ? $"With {fault.Name} {context.Signal.Carries} {Engineering.Format(row.LoopValue, context.Signal.Unit, 3)}."
+                    : $"With {fault.Name} the display shows {Shown(context, row.Display)} and {context.Signal.Carries} {Engineering.Format(row.LoopValue, context.Signal.Unit, 3)}: {Words(row.Effect)}.",
+                [new Figure(context.Signal.Place, row.LoopValue, context.Signal.Unit), new Figure("display", row.Display, context.Specification.Unit)],
                 fault.MissingSupplies.IsEmpty || !double.IsNaN(row.Display)
                     ? "Give the arithmetic a range outside of which it signals a failure (`plausible`), or a resistor that drives the input out of it."
                     : "Let the output converter follow the processor's reset (`resets with processor`) and be at code 0 then, or take both from one rail.",

@@ -28,7 +28,7 @@ internal sealed class GroundLeakageCheck : Check
         double loopMargin = hasLoop ? CheckContext.MarginOf(grounds.LoopIsolated, allowedLoop) : margin;
         string Shift(double reading, double loop) =>
             double.IsNaN(reading) ? "leave the circuit without an operating point"
-            : $"shift the reading by {context.Difference(Math.Abs(reading))}{(hasLoop ? $" and the loop by {Engineering.Format(Math.Abs(loop), "A", 2)}" : "")}";
+            : $"shift the reading by {context.Difference(Math.Abs(reading))}{(hasLoop ? $" and the {context.Signal.Place} by {Engineering.Format(Math.Abs(loop), context.Signal.Unit, 2)}" : "")}";
         yield return CheckContext.Finding(
             this,
             "grounds",
@@ -38,12 +38,12 @@ internal sealed class GroundLeakageCheck : Check
                 + $"{Shift(grounds.Isolated, grounds.LoopIsolated)}. Without isolation they would {Shift(grounds.Joined, grounds.LoopJoined)}.",
             [
                 new Figure("shift of the reading", grounds.Isolated, context.Specification.Unit),
-                new Figure("shift of the loop", grounds.LoopIsolated, "A"),
+                new Figure($"shift of the {context.Signal.Place}", grounds.LoopIsolated, context.Signal.Unit),
                 new Figure("shift of the reading without isolation", grounds.Joined, context.Specification.Unit),
-                new Figure("shift of the loop without isolation", grounds.LoopJoined, "A"),
+                new Figure($"shift of the {context.Signal.Place} without isolation", grounds.LoopJoined, context.Signal.Unit),
                 new Figure("leakage", grounds.LeakageAmperes, "A"),
                 new Figure("allowed at the display", allowed, context.Specification.Unit),
-                new Figure("allowed in the loop", allowedLoop, "A"),
+                new Figure(context.Signal.IsVoltage ? "allowed at the output" : "allowed in the loop", allowedLoop, context.Signal.Unit),
             ],
             "Isolate the loop from the sensor, or choose parts across the isolation with less coupling.",
             context.Instrument.Isolation!.Span);

@@ -36,7 +36,7 @@ internal sealed class IntentCheck : Check
     private Finding Judge(CheckContext context, CircuitStage stage)
     {
         Evaluator evaluator = context.Evaluator;
-        bool loop = evaluator.OutgoingNodes(stage).Node == "loop";
+        bool loop = evaluator.OutgoingNodes(stage).Node == Loop.Word;
         string outUnit = loop ? "A" : "V";
         string inUnit = evaluator.IntentIsSignal(stage) ? context.SignalUnit : "V";
         double span = stage.Intent.Max(p => p.To.Value) - stage.Intent.Min(p => p.To.Value);

@@ -23,7 +23,7 @@ internal sealed class LiftOffCheck : Check
 
         double most = context.LoopValues.High;
         UnitState state = context.Evaluator.NewState();
-        state.LoadOhms = loop.Load.High;
+        state.Burden = loop.Burden.High;
         int index = context.Model.Parameters.IndexOf(supply);
         state.Values[index] = context.Model.Parameters.Low(index);
         context.Drive(state, most);

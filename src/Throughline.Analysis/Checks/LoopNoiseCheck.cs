@@ -1,19 +1,21 @@
+using Throughline.Instruments;
+
 namespace Throughline.Analysis;
 
-/// <summary>The loop's current is quiet.</summary>
-internal sealed class LoopNoiseCheck : Check
+/// <summary>The output is quiet.</summary>
+internal sealed class LoopNoiseCheck(OutputSignal signal) : OutputCheck(signal)
 {
-    public override string Name => "noise of the loop";
+    public override string Name => "noise of the " + Signal.Place;
 
-    public override string MustHold => "Noise and ripple of the loop's current stay below the stated peak-to-peak value.";
+    public override string MustHold => $"Noise and ripple of the {Signal.Place}'s {Signal.Noun} stay below the stated peak-to-peak value.";
 
-    public override string Formula => "6.6 standard deviations of the circuit's noise from 0.01 Hz to 10 kHz and of the reading's noise through the arithmetic, plus one code where that noise moves it, plus the ripple of the loop's supply through the circuit at 100 or 120 Hz, plus what a pulse-width output leaves of its pulses.";
+    public override string Formula => "6.6 standard deviations of the circuit's noise from 0.01 Hz to 10 kHz and of the reading's noise through the arithmetic, plus one code where that noise moves it, " + (Signal.IsVoltage ? "" : "plus the ripple of the loop's supply through the circuit at 100 or 120 Hz, ") + "plus what a pulse-width output leaves of its pulses.";
 
     public override string Source => "6.6 standard deviations are passed for 0.1 % of the time (normal distribution); the band is common practice, no source.";
 
-    public override IEnumerable<Finding> Run(CheckContext context)
+    protected override IEnumerable<Finding> Run(CheckContext context, Loop loop)
     {
-        if (context.Instrument.Loop is not { NoiseLimit: { } limit })
+        if (loop.NoiseLimit is not { } limit)
         {
             yield break;
         }
@@ -21,24 +23,24 @@ internal sealed class LoopNoiseCheck : Check
         if (context.LoopNoise is not { } noise)
         {
             yield return CheckContext.Finding(
-                this, "loop", "loop", double.NaN, "The nominal unit has no stable operating point to stand on.", [], "Mend what the findings of the stages say.", limit.Span);
+                this, Signal.Place, Signal.Place, double.NaN, "The nominal unit has no stable operating point to stand on.", [], "Mend what the findings of the stages say.", limit.Span);
             yield break;
         }
 
         string cause = noise.Causes.IsEmpty ? "" : $", most of it from {noise.Causes[0].Part} ({noise.Causes[0].Kind})";
         yield return CheckContext.Finding(
             this,
-            "loop",
-            "loop",
+            Signal.Place,
+            Signal.Place,
             CheckContext.MarginOf(noise.PeakToPeak, limit.Value),
-            $"{Engineering.Format(noise.PeakToPeak, "A", 2)} peak to peak, {Engineering.Format(noise.Rms, "A", 2)} root mean square{cause}.",
+            $"{Value(noise.PeakToPeak, 2)} peak to peak, {Value(noise.Rms, 2)} root mean square{cause}.",
             [
-                new Figure("peak to peak", noise.PeakToPeak, "A"),
-                new Figure("allowed", limit.Value, "A"),
-                new Figure("root mean square", noise.Rms, "A"),
-                new Figure("ripple", noise.Ripple, "A"),
-                new Figure("pulses", noise.PulseRipple, "A"),
-                new Figure("one code", noise.CodeStep, "A"),
+                Figure("peak to peak", noise.PeakToPeak),
+                Figure("allowed", limit.Value),
+                Figure("root mean square", noise.Rms),
+                Figure("ripple", noise.Ripple),
+                Figure("pulses", noise.PulseRipple),
+                Figure("one code", noise.CodeStep),
             ],
             noise.Ripple > noise.PeakToPeak / 2
                 ? "More output resistance of the stage at 100 Hz: a faster amplifier, or a capacitor across the terminals."

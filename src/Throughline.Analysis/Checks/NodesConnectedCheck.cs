@@ -74,8 +74,8 @@ internal sealed class NodesConnectedCheck : Check
 
         if (instrument.Loop is { } loop)
         {
-            Count("the loop", loop.Plus, "loop");
-            Count("the loop", loop.Minus, "loop");
+            Count("the " + loop.Signal.Place, loop.Plus, loop.Signal.Place);
+            Count("the " + loop.Signal.Place, loop.Minus, loop.Signal.Place);
         }
 
         HashSet<string> reported = [];

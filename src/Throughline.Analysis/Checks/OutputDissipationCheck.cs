@@ -5,7 +5,7 @@ internal sealed class OutputDissipationCheck : Check
 {
     public override string Name => "heat in the output";
 
-    public override string MustHold => "At every rated load and with the receiver short-circuited, at the greatest current and supplies and in the greatest ambient temperature, each diode and transistor of the output stays within the heat that its grade states.";
+    public override string MustHold => "At every rated load and with the receiver short-circuited, at the greatest current and supplies and in the greatest ambient temperature, each diode, transistor and amplifier of the output stays within the heat that its grade states.";
 
     public override string Formula => "Power in each part from the solved network; allowed: the stated power, and (greatest junction temperature − ambient) / thermal resistance.";
 
@@ -16,7 +16,7 @@ internal sealed class OutputDissipationCheck : Check
         foreach (LoopCondition worst in context.LoopConditions.Where(c => c.Kind is LoopConditionKind.RatedLoad or LoopConditionKind.ShortCircuit && !double.IsNaN(c.AllowedWatts))
             .OrderByDescending(c => c.Watts / c.AllowedWatts).Take(1))
         {
-            string at = worst.Kind == LoopConditionKind.ShortCircuit ? "with the receiver short-circuited" : worst.Name;
+            string at = worst.Kind == LoopConditionKind.ShortCircuit ? $"with the {worst.Name}" : worst.Name;
             string junction = double.IsNaN(worst.JunctionCelsius) ? "" : $", {Engineering.Format(worst.JunctionCelsius, "°C", 3)} at its junction";
             yield return CheckContext.Finding(
                 this,

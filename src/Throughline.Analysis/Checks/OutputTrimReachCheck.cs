@@ -7,10 +7,10 @@ internal sealed class OutputTrimReachCheck : Check
 {
     public override string Name => "output trim reached";
 
-    public override string MustHold => "The trim of the output accepts what the meter shows on every unit, and the trimmed code of every current of the signal is one that the converter has.";
+    public override string MustHold => "The trim of the output accepts what the meter shows on every unit, and the trimmed code of every value of the signal is one that the converter has.";
 
-    public override string Formula => "Least and greatest current at the codes of the trim over every adjusted unit at 25 °C, with the meter's error, against what is accepted; of the four units that lie furthest, "
-        + "the trimmed codes of the least and the greatest current of the signal against 0 and the last code. Margin: of what is accepted, or of the codes that are left, whichever is less.";
+    public override string Formula => "Least and greatest output at the codes of the trim over every adjusted unit at 25 °C, with the meter's error, against what is accepted; of the four units that lie furthest, "
+        + "the trimmed codes of the least and the greatest of the signal against 0 and the last code. Margin: of what is accepted, or of the codes that are left, whichever is less.";
 
     public override string Source => "Common practice, no source.";
 
@@ -28,9 +28,9 @@ internal sealed class OutputTrimReachCheck : Check
         (double offLow, double offHigh) = (Off(plan.Low, low), Off(plan.High, high));
         double off = Math.Max(offLow, offHigh);
         double margin = CheckContext.MarginOf(off, accepted);
-        string at = Engineering.Format(offLow >= offHigh ? plan.Low.Asked : plan.High.Asked, "A");
-        string statement = $"Asked for {at}, a unit may show {Engineering.Format(off, "A", 2)} beside it; accepted is ±{Engineering.Format(accepted, "A", 2)}.";
-        string mend = $"Accept ±{Engineering.Format(off / (1 - CheckContext.MarginalBelow), "A", 2)}, or an adjustment that leaves the output nearer.";
+        string at = Engineering.Format(offLow >= offHigh ? plan.Low.Asked : plan.High.Asked, context.Signal.Unit);
+        string statement = $"Asked for {at}, a unit may show {Engineering.Format(off, context.Signal.Unit, 2)} beside it; accepted is ±{Engineering.Format(accepted, context.Signal.Unit, 2)}.";
+        string mend = $"Accept ±{Engineering.Format(off / (1 - CheckContext.MarginalBelow), context.Signal.Unit, 2)}, or an adjustment that leaves the output nearer.";
         double last = Math.Ceiling(Math.ScaleB(1, dac.Bits)) - 1;
         (double least, double most) = Codes(context, plan, [low.AtLow, low.AtHigh, high.AtLow, high.AtHigh]);
         double left = Math.Min(least, last - most);
@@ -39,21 +39,21 @@ internal sealed class OutputTrimReachCheck : Check
         {
             margin = share;
             statement = least < last - most
-                ? $"The least current of the signal may need code {Engineering.Number(Math.Floor(least))}, below the converter's first."
-                : $"The greatest current of the signal may need code {Engineering.Number(Math.Ceiling(most))}, beyond the converter's last, {Engineering.Number(last)}.";
+                ? $"The least {context.Signal.Noun} of the signal may need code {Engineering.Number(Math.Floor(least))}, below the converter's first."
+                : $"The greatest {context.Signal.Noun} of the signal may need code {Engineering.Number(Math.Ceiling(most))}, beyond the converter's last, {Engineering.Number(last)}.";
             mend = "More range of the converter at both ends of the signal, or limits of the signal that need less of it.";
         }
 
         yield return CheckContext.Finding(
             this,
-            "loop",
-            "loop",
+            context.Signal.Place,
+            context.Signal.Place,
             margin,
             statement,
             [
-                new Figure("shown beside the lower current at most", offLow, "A"),
-                new Figure("shown beside the higher current at most", offHigh, "A"),
-                new Figure("accepted", accepted, "A"),
+                new Figure($"shown beside the lower {context.Signal.Noun} at most", offLow, context.Signal.Unit),
+                new Figure($"shown beside the higher {context.Signal.Noun} at most", offHigh, context.Signal.Unit),
+                new Figure("accepted", accepted, context.Signal.Unit),
                 new Figure("least code, worst case", least, ""),
                 new Figure("greatest code, worst case", most, ""),
                 new Figure("last code", last, ""),
@@ -73,7 +73,7 @@ internal sealed class OutputTrimReachCheck : Check
             s.ProcessCelsius = UnitState.ReferenceCelsius;
             s.DriveVolts = current.Code * context.Evaluator.VoltsPerOutputCode;
         });
-        return context.Extremes.Find(new Reading(Evaluator.LoopProbe(context.Model.Field)), [asked], limited: true);
+        return context.Extremes.Find(new Reading(context.Model.Field.Output!.Value), [asked], limited: true);
     }
 
     /// <summary>The codes of the ends of the signal on units that were trimmed, unrounded.</summary>

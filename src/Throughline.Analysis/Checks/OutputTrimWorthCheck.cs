@@ -5,10 +5,10 @@ internal sealed class OutputTrimWorthCheck : Check
 {
     public override string Name => "output trim worth its meter";
 
-    public override string MustHold => "The trim of the output leaves less error at the loop than there would be without it.";
+    public override string MustHold => "The trim of the output leaves less error at the output than there would be without it.";
 
-    public override string Formula => "Straight sums of the loop's error at reference conditions, after adjustment and, where there is one, calibration, at the worst point of the range: with the trim against the same "
-        + "instrument without it. Beyond the two currents the meter's error grows in proportion. Margin: the share that is taken away.";
+    public override string Formula => "Straight sums of the output's error at reference conditions, after adjustment and, where there is one, calibration, at the worst point of the range: with the trim against the same "
+        + "instrument without it. Beyond the two values the meter's error grows in proportion. Margin: the share that is taken away.";
 
     public override string Source => "Common practice, no source.";
 
@@ -21,17 +21,17 @@ internal sealed class OutputTrimWorthCheck : Check
 
         yield return CheckContext.Finding(
             this,
-            "loop",
-            "loop",
+            context.Signal.Place,
+            context.Signal.Place,
             CheckContext.MarginOf(effect.With, effect.Without),
-            $"The trim brings the loop's error from {Engineering.Format(effect.Without, "A", 3)} to {Engineering.Format(effect.With, "A", 3)}, at {context.At(effect.Measurand)}; "
-                + $"its meter makes up to {Engineering.Format(effect.OfMeter, "A", 2)} of it.",
+            $"The trim brings the {context.Signal.Place}'s error from {Engineering.Format(effect.Without, context.Signal.Unit, 3)} to {Engineering.Format(effect.With, context.Signal.Unit, 3)}, at {context.At(effect.Measurand)}; "
+                + $"its meter makes up to {Engineering.Format(effect.OfMeter, context.Signal.Unit, 2)} of it.",
             [
-                new Figure("error without the trim", effect.Without, "A"),
-                new Figure("error with it", effect.With, "A"),
-                new Figure("of the meter", effect.OfMeter, "A"),
+                new Figure("error without the trim", effect.Without, context.Signal.Unit),
+                new Figure("error with it", effect.With, context.Signal.Unit),
+                new Figure("of the meter", effect.OfMeter, context.Signal.Unit),
             ],
-            "A better meter, two currents further apart, or no trim.",
+            $"A better meter, two {context.Signal.Noun}s further apart, or no trim.",
             trim.Span);
     }
 }

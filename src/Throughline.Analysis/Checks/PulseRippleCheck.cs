@@ -21,9 +21,9 @@ internal sealed class PulseRippleCheck : Check
         }
 
         double codes = Math.ScaleB(1, dac.Bits);
-        double Duty(double amperes) => Math.Clamp(context.Evaluator.OutputCodeOf(amperes) / codes, 0, 1);
-        double[] currents = [.. loop.Scale.Select(p => p.To.Value), .. new[] { loop.Under?.Value, loop.Over?.Value, loop.Failure?.Value }.OfType<double>()];
-        double[] duties = [.. currents.Select(Duty).Where(double.IsFinite)];
+        double Duty(double value) => Math.Clamp(context.Evaluator.OutputCodeOf(value) / codes, 0, 1);
+        double[] values = [.. loop.Scale.Select(p => p.To.Value), .. new[] { loop.Under?.Value, loop.Over?.Value, loop.Failure?.Value }.OfType<double>()];
+        double[] duties = [.. values.Select(Duty).Where(double.IsFinite)];
         if (duties.Length == 0)
         {
             yield break;
@@ -40,11 +40,11 @@ internal sealed class PulseRippleCheck : Check
             dac.Name.Value,
             dac.Name.Value,
             CheckContext.MarginOf(peak, step),
-            $"{Engineering.Format(peak, "A", 3)} peak to peak at {Engineering.Percent(duty, 2)} of {Engineering.Format(ripple.Hertz, "Hz", 3)}; one code is {Engineering.Format(step, "A", 3)}. "
+            $"{Engineering.Format(peak, context.Signal.Unit, 3)} peak to peak at {Engineering.Percent(duty, 2)} of {Engineering.Format(ripple.Hertz, "Hz", 3)}; one code is {Engineering.Format(step, context.Signal.Unit, 3)}. "
                 + $"The output takes {Engineering.Duration(t90)} to nine tenths.",
             [
-                new Figure("ripple", peak, "A"),
-                new Figure("one code", step, "A"),
+                new Figure("ripple", peak, context.Signal.Unit),
+                new Figure("one code", step, context.Signal.Unit),
                 new Figure("frequency", ripple.Hertz, "Hz"),
                 new Figure("width", duty, ""),
                 new Figure("slope of the filter there", ripple.Order, ""),

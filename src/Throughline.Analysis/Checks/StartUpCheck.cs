@@ -3,17 +3,19 @@ using Throughline.Instruments;
 namespace Throughline.Analysis;
 
 /// <summary>The loop says nothing false before the processor does.</summary>
-internal sealed class StartUpCheck : Check
+internal sealed class StartUpCheck(OutputSignal signal) : OutputCheck(signal)
 {
-    public override string Name => "loop steady at start-up";
+    public override string Name => Signal.Place + " steady at start-up";
 
-    public override string MustHold => "From power on to the first code that the processor writes, the loop carries no current that a receiver takes for a measured value; and the processor does leave reset.";
+    public override string MustHold => "From power on to the first code that the processor writes, " + (Signal.IsVoltage ? "the output gives no voltage" : "the loop carries no current") + " that a receiver takes for a measured value (where the scale begins at nothing: none but that beginning); and the processor does leave reset.";
 
     public override string Formula => "Rails in the order of their start-up times; in each stretch the network is solved with the missing supplies disconnected and the output converter as it is at reset.";
 
-    public override string Source => "NAMUR NE 43: 3.6 mA or less, 21 mA or more is no measured value (as restated by makers), within the 20 µA that an output may be wrong by.";
+    public override string Source => Signal.IsVoltage
+        ? "Common practice, no source: a receiver decides half way between measuring and the failure voltage, within the eight hundredth of the span that an output may be wrong by."
+        : "NAMUR NE 43: 3.6 mA or less, 21 mA or more is no measured value (as restated by makers), within the 20 µA that an output may be wrong by. From a scale that begins at 0 mA: common practice, no source.";
 
-    public override IEnumerable<Finding> Run(CheckContext context)
+    protected override IEnumerable<Finding> Run(CheckContext context, Loop loop)
     {
         if (context.Supplies?.Start is not { IsEmpty: false } phases)
         {
@@ -34,18 +36,18 @@ internal sealed class StartUpCheck : Check
             yield break;
         }
 
-        StartPhase worst = phases.MaxBy(p => StartSurvey.Falseness(p.LoopValue))!;
-        double falseness = StartSurvey.Falseness(worst.LoopValue);
+        StartPhase worst = phases.MaxBy(p => context.States.Falseness(p.LoopValue))!;
+        double falseness = context.States.Falseness(worst.LoopValue);
         yield return CheckContext.Finding(
             this,
-            "loop",
+            Signal.Place,
             "supplies",
             -falseness,
             falseness <= 0
-                ? $"Until the first code after {Engineering.Duration(phases[^1].UntilSeconds)} the loop carries at most {Engineering.Format(phases.Max(p => p.LoopValue), "A", 3)}, which is no measured value."
-                : $"From {Engineering.Duration(worst.FromSeconds)} to {Engineering.Duration(worst.UntilSeconds)} after power on the loop carries {Engineering.Format(worst.LoopValue, "A", 3)} (output converter: {worst.Output}), which a receiver takes for a measured value.",
+                ? $"Until the first code after {Engineering.Duration(phases[^1].UntilSeconds)} {Signal.Carries} at most {Value(phases.Max(p => p.LoopValue), 3)}, which is {(context.States.IsDead && phases.All(p => p.LoopValue < context.States.ScaleHigh) ? "the beginning of the scale: nothing tells it from a measured value, and nothing else is false" : "no measured value")}."
+                : $"From {Engineering.Duration(worst.FromSeconds)} to {Engineering.Duration(worst.UntilSeconds)} after power on {Signal.Carries} {Value(worst.LoopValue, 3)} (output converter: {worst.Output}), which a receiver takes for a measured value.",
             [
-                new Figure("current", worst.LoopValue, "A"),
+                Figure(Signal.Noun, worst.LoopValue),
                 new Figure("from", worst.FromSeconds, "s"),
                 new Figure("until", worst.UntilSeconds, "s"),
                 new Figure("time to the first code", phases[^1].UntilSeconds, "s"),

@@ -29,13 +29,13 @@ internal sealed class SupplyRippleCheck : Check
                 name,
                 "supplies",
                 isLoop ? CheckContext.MarginOf(loop, allowedLoop) : CheckContext.MarginOf(display, allowedDisplay),
-                $"The ripple of {name} at {Engineering.Format(effect.Hertz, "Hz", 3)} moves the display by ±{context.Difference(display)} and the loop by ±{Engineering.Format(loop, "A", 2)}.",
+                $"The ripple of {name} at {Engineering.Format(effect.Hertz, "Hz", 3)} moves the display by ±{context.Difference(display)} and the {context.Signal.Place} by ±{Engineering.Format(loop, context.Signal.Unit, 2)}.",
                 [
                     new Figure("display", display, context.Specification.Unit),
-                    new Figure("loop", loop, "A"),
+                    new Figure(context.Signal.Place, loop, context.Signal.Unit),
                     new Figure("left by averaging", effect.AveragingGain, ""),
                     new Figure("allowed at the display", allowedDisplay, context.Specification.Unit),
-                    new Figure("allowed in the loop", allowedLoop, "A"),
+                    new Figure(context.Signal.IsVoltage ? "allowed at the output" : "allowed in the loop", allowedLoop, context.Signal.Unit),
                 ],
                 $"Filter {name}, put a regulator with rejection at {Engineering.Format(effect.Hertz, "Hz", 3)} behind it, or take what follows it from a reference.",
                 effect.Supply.Ripple?.Span ?? effect.Supply.Span);

@@ -37,6 +37,9 @@ internal sealed class BoundNetwork
 
     public ImmutableArray<Binding> Bindings { get; }
 
+    /// <summary>What the receiver gets: the current through it or the voltage across it; null without an output.</summary>
+    public Probe? Output { get; init; }
+
     public NodeId? Find(string node) => Network.FindNode(node);
 
     /// <summary>Whether a slot holds a limit of an amplifier's output.</summary>

@@ -19,7 +19,7 @@ public sealed partial class Model
         return Instrument.Supplies.Any(s => s.Name.Value == owner) ? "supplies" : owner;
     }
 
-    /// <summary>Voltages that come from outside the unit: they move after the adjustment too.</summary>
+    /// <summary>What comes from outside the unit, voltages and the cable of a voltage output: it moves after the adjustment too, and the bench holds it at its nominal value.</summary>
     internal IEnumerable<Parameter> OutsideSupplies()
     {
         foreach (Supply supply in Instrument.Supplies.Where(s => s.Kind is SupplyKind.Dc or SupplyKind.Battery))
@@ -30,6 +30,11 @@ public sealed partial class Model
         if (Instrument.Loop?.Supply is { } loop)
         {
             yield return loop;
+        }
+
+        if (Instrument.Loop?.SeriesResistance is { } cable)
+        {
+            yield return cable;
         }
     }
 }

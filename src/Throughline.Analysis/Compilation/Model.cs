@@ -13,8 +13,10 @@ public sealed partial class Model
     internal const string LoadElement = "loop load";
     internal const string LoopSupplyElement = "loop supply";
     internal const string LoopClampElement = "loop clamps";
+    private const string CableElement = "output cable";
+    private const string CableCapacitanceElement = "output cable capacitance";
 
-    /// <summary>The node between receiver and supply of a loop that is fed from outside.</summary>
+    /// <summary>The node between receiver and supply of a loop that is fed from outside, and that behind the cable of a voltage.</summary>
     internal const string ReceiverNode = "loop.receiver";
 
     private readonly ImmutableArray<BoundNetwork> _benches;
@@ -88,7 +90,7 @@ public sealed partial class Model
         Specification specification = Instrument.Specification;
         state.Measurand = specification.Range.Middle;
         state.ProcessCelsius = Math.Clamp(UnitState.ReferenceCelsius, specification.Process.Low, specification.Process.High);
-        state.LoadOhms = Instrument.Loop?.Load.Middle ?? 0;
+        state.Burden = Instrument.Loop?.Burden.Middle ?? 0;
         return state;
     }
 
@@ -233,7 +235,7 @@ public sealed partial class Model
         UnitState sample = CreateBareState();
         sample.Measurand = Instrument.Specification.Range.Middle;
         sample.SimulatedSignal = 0;
-        return new BoundNetwork(builder.Build(), sink, sample, Parameters);
+        return new BoundNetwork(builder.Build(), sink, sample, Parameters) { Output = OutputProbe(sink, builder) };
     }
 
     /// <summary>The node that the sensor's signal is taken against: the second node of the first stage's incoming pair, else the sensor's second terminal.</summary>
@@ -327,7 +329,14 @@ public sealed partial class Model
             return;
         }
 
-        Law load = s => ((UnitState)s).LoadOhms;
+        if (loop.Signal.IsVoltage)
+        {
+            DescribeVoltage(sink, loop, wiring);
+            HoldOutput(builder, loop);
+            return;
+        }
+
+        Law load = s => ((UnitState)s).Burden;
         (string plus, string minus) = wiring is { IsReversed: true } ? (loop.Minus.Value, loop.Plus.Value) : (loop.Plus.Value, loop.Minus.Value);
         if (loop.Supply is { } supply)
         {
@@ -349,7 +358,45 @@ public sealed partial class Model
             sink.CurrentSource(LoopClampElement, loop.Plus.Value, loop.Minus.Value, clamps.Law);
         }
 
-        // A passive output has no supply of its own: its negative terminal is then the return of its island.
+        HoldOutput(builder, loop);
+    }
+
+    /// <summary>The receiver across the terminals, behind its cable; a supply that it brings along stands in series with it.</summary>
+    private static void DescribeVoltage(NetworkSink sink, Loop loop, LoopWiring? wiring)
+    {
+        // An open output asks nothing: no conductance at all would be no resistance that a number can say.
+        const double Least = 1e-12;
+        Law load = s => 1 / Math.Max(((UnitState)s).Burden, Least);
+        if (wiring?.ForeignVolts is { } foreign)
+        {
+            sink.Resistor(LoadElement, loop.Plus.Value, ReceiverNode, load);
+            sink.VoltageSource(LoopSupplyElement, ReceiverNode, loop.Minus.Value, _ => foreign);
+            return;
+        }
+
+        string far = loop.Plus.Value;
+        if (loop.SeriesResistance is { } cable)
+        {
+            far = ReceiverNode;
+            sink.Resistor(CableElement, loop.Plus.Value, far, s => s.Value(cable));
+        }
+
+        if (loop.CableCapacitance is { } capacitance)
+        {
+            sink.Capacitor(CableCapacitanceElement, loop.Plus.Value, loop.Minus.Value, _ => capacitance.Value);
+        }
+
+        sink.Resistor(LoadElement, far, loop.Minus.Value, load);
+    }
+
+    private Probe? OutputProbe(NetworkSink sink, NetworkBuilder builder) =>
+        Instrument.Loop is not { } loop ? null
+        : loop.Signal.IsVoltage ? Probe.Voltage(builder.Node(sink.Elements.ContainsKey(CableElement) ? ReceiverNode : loop.Plus.Value), builder.Node(loop.Minus.Value))
+        : Probe.Current(sink.Elements[LoadElement]);
+
+    /// <summary>Gives an output without a supply of its own a return: its second terminal.</summary>
+    private void HoldOutput(NetworkBuilder builder, Loop loop)
+    {
         bool held = Instrument.Supplies.Any() && ReachesReturn(loop);
         if (!held)
         {

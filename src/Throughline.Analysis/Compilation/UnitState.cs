@@ -90,8 +90,8 @@ public sealed class UnitState : IUnitState
 
     public double AgeSeconds { get => this[Of.Age]; set => this[Of.Age] = value; }
 
-    /// <summary>Resistance in the loop, Ω.</summary>
-    public double LoadOhms { get => this[Of.Load]; set => this[Of.Load] = value; }
+    /// <summary>What the receiver asks of the output, see <see cref="Loop.Burden"/>: resistance in a current loop, Ω, or conductance across a voltage, S.</summary>
+    public double Burden { get => this[Of.Load]; set => this[Of.Load] = value; }
 
     /// <summary>What the bench sets in the sensor's place, in the unit of the sensor's signal.</summary>
     public double SimulatedSignal { get => this[Of.Simulated]; set => this[Of.Simulated] = value; }

@@ -6,9 +6,6 @@ namespace Throughline.Analysis;
 /// <summary>Puts one fault after another into the nominal unit and sees what display and loop say.</summary>
 internal static class FaultsBuilder
 {
-    /// <summary>A current this near to a limit of NAMUR NE 43 stands at it, A: what an adjusted output may be wrong by.</summary>
-    private const double AtLimit = 20e-6;
-
     /// <summary>A short that carries more stands between two sources that both insist, A: no part of such an instrument gives as much.</summary>
     private const double Fight = 10;
 
@@ -105,7 +102,7 @@ internal static class FaultsBuilder
         return point with
         {
             DriveVolts = volts,
-            LoopValue = context.Evaluator.LoopValue(run),
+            LoopValue = Evaluator.LoopValue(run),
             Remark = solved.Status == SolveStatus.Solved ? point.Remark : solved.Trouble,
         };
     }
@@ -160,17 +157,17 @@ internal static class FaultsBuilder
             return FaultEffect.Undefined;
         }
 
-        double current = point.LoopValue;
-        bool hasLoop = !double.IsNaN(current);
+        double value = point.LoopValue;
+        bool hasLoop = !double.IsNaN(value);
         double expected = context.Evaluator.LoopScale?.Forward(point.Measurand) ?? double.NaN;
         bool rightDisplay = context.Model.Converter is null || Math.Abs(point.Display - point.Measurand) <= context.AllowedError;
-        bool rightLoop = !hasLoop || Math.Abs(current - expected) <= context.AllowedLoopError;
+        bool rightLoop = !hasLoop || Math.Abs(value - expected) <= context.AllowedLoopError;
         if (rightDisplay && rightLoop)
         {
             return FaultEffect.Harmless;
         }
 
-        if (hasLoop && (current <= LoopSignals.FailureLow + AtLimit || current >= LoopSignals.FailureHigh - AtLimit))
+        if (hasLoop && context.States.IsFailure(value))
         {
             return FaultEffect.Signalled;
         }
@@ -180,9 +177,8 @@ internal static class FaultsBuilder
             return FaultEffect.Signalled;
         }
 
-        double under = context.Instrument.Loop?.Under?.Value ?? LoopSignals.MeasuringLow;
-        double over = context.Instrument.Loop?.Over?.Value ?? LoopSignals.MeasuringHigh;
-        return hasLoop && (current <= under + AtLimit || current >= over - AtLimit) ? FaultEffect.AtLimit : FaultEffect.Hidden;
+        // What is at a limit of measuring, or beyond it by as much as an adjusted output may be wrong.
+        return hasLoop && (value <= context.States.MeasuringLow + context.States.Near || value >= context.States.MeasuringHigh - context.States.Near) ? FaultEffect.AtLimit : FaultEffect.Hidden;
     }
 
     private static int Rank(FaultEffect effect) => effect switch

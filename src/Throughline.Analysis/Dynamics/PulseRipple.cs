@@ -46,7 +46,7 @@ internal sealed class PulseRipple
         state.Measurand = evaluator.Instrument.Specification.Range.Middle;
         evaluator.Chain(state);
         return evaluator.Field.Solve(state, limited: true).Status == SolveStatus.Solved && evaluator.Field.TryLinearise() is { } signal
-            ? Of(signal, evaluator.Model.DriveSlot, Evaluator.LoopProbe(evaluator.Model.Field), hertz, evaluator.NominalOutputReference * dac.Gain)
+            ? Of(signal, evaluator.Model.DriveSlot, evaluator.Model.Field.Output!.Value, hertz, evaluator.NominalOutputReference * dac.Gain)
             : null;
     }
 

@@ -239,7 +239,7 @@ internal sealed class ResponseBuilder
         }
 
         StepResponse step = _signal.Step(
-            _evaluator.Model.Field.Network.FirstSlot(drive), 1, Evaluator.LoopProbe(_evaluator.Model.Field));
+            _evaluator.Model.Field.Network.FirstSlot(drive), 1, _evaluator.Model.Field.Output!.Value);
         double t90 = step.TimeToReach(0.9);
 
         // Both ways take their time one after the other; the sum is an upper bound of what they take together.

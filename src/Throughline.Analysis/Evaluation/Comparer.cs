@@ -134,6 +134,7 @@ internal static class Comparer
         string converter = evaluator.Model.Converter?.Name.Value ?? evaluator.Model.InputStages.LastOrDefault()?.Name.Value ?? "instrument";
         string arithmetic = evaluator.Model.Arithmetic?.Name.Value ?? converter;
         string unit = evaluator.Instrument.Specification.Unit;
+        string place = (evaluator.Instrument.Loop?.Signal ?? OutputSignal.Current).Place;
         Movement Of(string stage, string name, double a, double b, string unit, double rounding = Rounding) =>
             new(stage, name, a, b, unit, HasMoved(a, b, 0, rounding));
         Movement[] all =
@@ -144,7 +145,7 @@ internal static class Comparer
             Of(converter, "attenuation of 60 Hz", Math.Min(old.Rejection60, GreatestRejection), Math.Min(@new.Rejection60, GreatestRejection), "dB"),
             Of(arithmetic, "T90 at the display", old.DisplayT90, @new.DisplayT90, "s"),
             Of(arithmetic, "noise at the display, root mean square", old.NoiseRms, @new.NoiseRms, unit, NoiseRounding),
-            Of("loop", "T90 at the loop", old.LoopT90, @new.LoopT90, "s"),
+            Of(place, "T90 at the " + place, old.LoopT90, @new.LoopT90, "s"),
         ];
         foreach (Movement movement in all.Where(m => !double.IsNaN(m.Old) || !double.IsNaN(m.New)))
         {

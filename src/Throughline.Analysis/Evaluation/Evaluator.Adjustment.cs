@@ -83,13 +83,13 @@ internal sealed partial class Evaluator
         internal BenchConditions(Evaluator evaluator, UnitState state)
         {
             _state = state;
-            _kept = (state.AmbientCelsius, state.ProcessCelsius, state.LoadOhms, state.SimulatedSignal, state.AgeSeconds);
+            _kept = (state.AmbientCelsius, state.ProcessCelsius, state.Burden, state.SimulatedSignal, state.AgeSeconds);
             Drive = state.DriveVolts;
             _supplies = evaluator.HoldOutsideSupplies(state);
             state.AmbientCelsius = UnitState.ReferenceCelsius;
             state.ProcessCelsius = UnitState.ReferenceCelsius;
             state.AgeSeconds = 0;
-            state.LoadOhms = evaluator.Nominal?.LoadOhms ?? state.LoadOhms;
+            state.Burden = evaluator.Nominal?.Burden ?? state.Burden;
         }
 
         /// <summary>What the output converter gives where a step does not set it, V.</summary>
@@ -97,7 +97,7 @@ internal sealed partial class Evaluator
 
         public void Dispose()
         {
-            (_state.AmbientCelsius, _state.ProcessCelsius, _state.LoadOhms, _state.SimulatedSignal, _state.AgeSeconds) = _kept;
+            (_state.AmbientCelsius, _state.ProcessCelsius, _state.Burden, _state.SimulatedSignal, _state.AgeSeconds) = _kept;
             _state.DriveVolts = Drive;
             foreach (Kept k in _supplies)
             {
@@ -163,9 +163,9 @@ internal sealed partial class Evaluator
     internal Reading? MeterProbe(AdjustmentStep step)
     {
         BoundNetwork network = Model.BenchOf(step);
-        if (step.Meter.Value == "loop")
+        if (step.Meter.Value == Loop.Word)
         {
-            return Instrument.Loop is null ? null : new Reading(LoopProbe(network));
+            return network.Output is { } output ? new Reading(output) : null;
         }
 
         (string node, string? back) = MeterNodes(step);
@@ -187,7 +187,7 @@ internal sealed partial class Evaluator
 
     private double ReadMeter(NetworkRun run, AdjustmentStep step)
     {
-        if (step.Meter.Value == "loop")
+        if (step.Meter.Value == Loop.Word)
         {
             return LoopValue(run);
         }

@@ -80,7 +80,7 @@ internal sealed partial class Evaluator
         return node switch
         {
             null => double.NaN,
-            "loop" => LoopValue(Bench),
+            Loop.Word => LoopValue(Bench),
             _ => Volts(Bench, node, back),
         };
     }
@@ -205,7 +205,7 @@ internal sealed partial class Evaluator
         }
 
         ImmutableArray<CircuitStage> stages = Model.OutputStages;
-        if (stages.Length > 0 && stages.All(s => s.Intent.Length >= 2) && stages[^1].To?.Value == "loop")
+        if (stages.Length > 0 && stages.All(s => s.Intent.Length >= 2) && EndsInOutput(stages[^1]))
         {
             List<Line> lines = [];
             foreach (CircuitStage stage in stages)
@@ -226,6 +226,12 @@ internal sealed partial class Evaluator
         Line? sampled = Sample(low, high, kind, () => LoopValue(Bench));
         return sampled is null ? null : new Transfer([sampled]);
     }
+
+    /// <summary>Whether a stage goes out where the receiver is: into the loop, or at the terminals of a voltage.</summary>
+    internal bool EndsInOutput(CircuitStage stage) =>
+        stage.To is { } to && (Instrument.Loop is { Signal.IsVoltage: true } output
+            ? to.Value == output.Plus.Value && (stage.ToReturn is null || stage.ToReturn.Value.Value == output.Minus.Value)
+            : to.Value == Loop.Word);
 
     /// <summary>What the nominal unit does between two ends of its drive, amplifiers without limits so that a limit does not become an intention.</summary>
     private Line? Sample(double low, double high, DriveKind kind, Func<double> read)

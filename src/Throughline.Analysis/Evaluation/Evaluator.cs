@@ -85,10 +85,10 @@ internal sealed partial class Evaluator
     /// <summary>From the sensor's signal to the voltage at the converter as intended; null without a converter or where nothing monotone can be made of it.</summary>
     public Transfer? InputTransfer { get; }
 
-    /// <summary>From the drive (output converter's volts, or the sensor's signal without one) to the loop's current as intended.</summary>
+    /// <summary>From the drive (output converter's volts, or the sensor's signal without one) to the output's value as intended.</summary>
     public Transfer? OutputTransfer { get; }
 
-    /// <summary>Measurand to loop current.</summary>
+    /// <summary>Measurand to the output's value.</summary>
     public Line? LoopScale { get; }
 
     /// <summary>A copy of the nominal adjusted unit, to be changed.</summary>
@@ -125,12 +125,10 @@ internal sealed partial class Evaluator
         return node switch
         {
             null => null,
-            "loop" => Instrument.Loop is null ? null : LoopProbe(network),
+            Loop.Word => network.Output,
             _ => VoltageProbe(network, node, back),
         };
     }
-
-    public static Probe LoopProbe(BoundNetwork network) => Probe.Current(network.Elements[Model.LoadElement]);
 
     /// <summary>Reads a voltage at the point last solved, or NaN when the node is not in the network.</summary>
     public static double Volts(NetworkRun run, string node, string? back)
@@ -139,8 +137,14 @@ internal sealed partial class Evaluator
         return probe is { } p && run.Point is { } point ? point.Voltage(p.Plus, p.Minus) : double.NaN;
     }
 
-    public double LoopValue(NetworkRun run) =>
-        Instrument.Loop is null || run.Point is not { } point ? double.NaN : point.Current(run.Bound.Elements[Model.LoadElement]);
+    /// <summary>What the receiver gets at the point last solved, A or V; NaN without an output.</summary>
+    public static double LoopValue(NetworkRun run) =>
+        run.Point is not { } point || run.Bound.Output is not { } output ? double.NaN
+        : output.IsCurrent ? point.Current(output.Element) : point.Voltage(output.Plus, output.Minus);
+
+    /// <summary>The current in the receiver's wire at the point last solved, A; NaN without an output.</summary>
+    public static double WireAmperes(NetworkRun run) =>
+        run.Point is not { } point || run.Bound.Output is null ? double.NaN : point.Current(run.Bound.Elements[Model.LoadElement]);
 
     /// <summary>The converter's reference at the point last solved, V.</summary>
     public double ReferenceVolts(NetworkRun run, UnitState state, bool nominalOwn = false)
@@ -222,7 +226,7 @@ internal sealed partial class Evaluator
     public double MeasurandOfCode(double code, UnitState state) =>
         Calibrator.Indicated(state.Calibration, SignalOfCode(code), AssumedProcess(state), state);
 
-    /// <summary>The output code for a current, unrounded, before a unit's trim.</summary>
+    /// <summary>The output code for a current or a voltage, unrounded, before a unit's trim.</summary>
     public double OutputCodeOf(double value)
     {
         if (Model.OutputConverter is null)
@@ -246,7 +250,7 @@ internal sealed partial class Evaluator
     public double NearestOutputCode(double exact) =>
         Math.Clamp(Math.Round(exact), 0, _greatestOutputCode);
 
-    /// <summary>The current that the arithmetic asks for at an indicated value, limits applied.</summary>
+    /// <summary>The output that the arithmetic asks for at an indicated value, A or V, limits applied.</summary>
     public double WantedValue(double indicated)
     {
         if (LoopScale is not { } scale)

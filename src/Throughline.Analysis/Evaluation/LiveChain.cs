@@ -110,8 +110,9 @@ public sealed class LiveChain
 
             // The readings list every test point first; the chain has those of the output behind the output code.
             HashSet<string> outputs = [.. _evaluator.Model.OutputStages.Select(o => o.Name.Value)];
-            bool IsBehind(ChainScale s) => outputs.Contains(s.Stage) && _evaluator.Model.OutputConverter is not null;
-            return [.. scales.Where(s => !IsBehind(s) && s.Stage != "loop"), .. scales.Where(IsBehind), .. scales.Where(s => s.Stage == "loop")];
+            bool IsEnd(ChainScale s) => Instrument.Loop is not null && s.Column == Columns.Length - 1;
+            bool IsBehind(ChainScale s) => outputs.Contains(s.Stage) && _evaluator.Model.OutputConverter is not null && !IsEnd(s);
+            return [.. scales.Where(s => !IsBehind(s) && !IsEnd(s)), .. scales.Where(IsBehind), .. scales.Where(IsEnd)];
         }
     }
 
@@ -307,7 +308,7 @@ public sealed class LiveChain
         _state.DriveVolts = drive;
         return _evaluator.Bench.Solve(_state, limited: true).Status != SolveStatus.Solved
             ? null
-            : [.. _evaluator.TestPoints.Select(p => Evaluator.Volts(_evaluator.Bench, p.Point.Node.Value, p.Point.Return?.Value)), _evaluator.LoopValue(_evaluator.Bench)];
+            : [.. _evaluator.TestPoints.Select(p => Evaluator.Volts(_evaluator.Bench, p.Point.Node.Value, p.Point.Return?.Value)), Evaluator.LoopValue(_evaluator.Bench)];
     }
 
     /// <summary>The longest stretch about the range over which values rise or fall throughout; null where they do not even over the range.</summary>

@@ -30,7 +30,7 @@ internal static class ReadingsBuilder
     public static Conditions Reference(Evaluator evaluator)
     {
         UnitState state = evaluator.Nominal;
-        return new Conditions(state.AmbientCelsius, state.ProcessCelsius, 0, state.LoadOhms);
+        return new Conditions(state.AmbientCelsius, state.ProcessCelsius, 0, evaluator.Instrument.Loop?.OhmsOf(state.Burden) ?? 0);
     }
 
     /// <summary>The range's ends and quarters.</summary>
@@ -41,9 +41,9 @@ internal static class ReadingsBuilder
     {
         state.AmbientCelsius = conditions.Ambient;
         state.ProcessCelsius = conditions.Process;
-        state.LoadOhms = conditions.Load;
+        state.Burden = evaluator.Instrument.Loop?.BurdenOf(conditions.Load) ?? 0;
         state.AgeSeconds = conditions.AgeSeconds;
-        foreach (Parameter p in evaluator.Model.OutsideSupplies())
+        foreach (Parameter p in evaluator.Model.OutsideSupplies().Where(p => p.Quantity.Dimension == Dimension.Voltage))
         {
             int index = evaluator.Model.Parameters.IndexOf(p);
             double end = conditions.SupplyShift >= 0 ? evaluator.Model.Parameters.High(index) : evaluator.Model.Parameters.Low(index);
@@ -80,9 +80,9 @@ internal static class ReadingsBuilder
             yield return (dac.Name.Value, new ReadingsColumn("output code", "", 0, 1, ""));
         }
 
-        if (evaluator.Instrument.Loop is not null)
+        if (evaluator.Instrument.Loop?.Signal is { } signal)
         {
-            yield return ("loop", new ReadingsColumn("loop", "A", 3, 1e-3, "mA"));
+            yield return (signal.Place, new ReadingsColumn(signal.Place, signal.Unit, signal.ShownDecimals + 1, signal.ShownScale, signal.ShownUnit));
         }
     }
 

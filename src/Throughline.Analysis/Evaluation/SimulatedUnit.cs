@@ -67,7 +67,7 @@ public sealed class SimulatedUnit
         NetworkRun run = _broken ?? _evaluator.Field;
         _state.DriveVolts = outputCode * _evaluator.VoltsPerOutputCode;
         run.Solve(_state, limited: true);
-        return _evaluator.LoopValue(run);
+        return Evaluator.LoopValue(run);
     }
 
     /// <summary>In how many standards the user calibrates; 0 when the user does not.</summary>
@@ -115,7 +115,7 @@ public sealed class SimulatedUnit
         }
 
         _evaluator.Field.Solve(_state, limited: true);
-        return _evaluator.LoopValue(_evaluator.Field);
+        return Evaluator.LoopValue(_evaluator.Field);
     }
 
     /// <summary>The value that the code takes a standard for at the temperature that it measures now.</summary>

@@ -5,15 +5,15 @@ namespace Throughline.Analysis;
 /// <summary>What an output passes at its rated load and what would be enough. Worst case: lowest supplies, worst parts, the worse end of the ambient range.</summary>
 public sealed record Compliance
 {
-    /// <summary>Greatest current that the loop must carry, A.</summary>
+    /// <summary>Greatest value that the output must have, A or V.</summary>
     public required double Needed { get; init; }
 
-    /// <summary>Greatest controlled current through the greatest load, A, up to half as much again as needed.</summary>
+    /// <summary>Greatest controlled value at the load that asks most, A or V, up to half as much again as needed.</summary>
     public required double MostWorst { get; init; }
 
     public required double MostNominal { get; init; }
 
-    /// <summary>Greatest load through which the needed current is controlled, Ω; 0 when not even a short is.</summary>
+    /// <summary>The load up to which what is needed is controlled, Ω: the greatest in a current loop, 0 when not even a short; the least across a voltage, ∞ when not even an open output.</summary>
     public required double LoadWorst { get; init; }
 
     public required double LoadNominal { get; init; }
@@ -24,14 +24,14 @@ public sealed record Compliance
     /// <summary>The supply whose voltage decides; null when none does.</summary>
     public required Parameter? Supply { get; init; }
 
-    /// <summary>Its least voltage at which the needed current is controlled at the greatest load, V; NaN when three times the stated one is not enough.</summary>
+    /// <summary>Its least voltage at which what is needed is controlled at the load that asks most, V; NaN when three times the stated one is not enough.</summary>
     public required double SupplyNeeded { get; init; }
 
-    /// <summary>Whether the needed current is controlled in the worst case.</summary>
+    /// <summary>Whether what is needed is controlled in the worst case.</summary>
     public required bool IsMet { get; init; }
 
-    /// <summary>The load at which the worst unit was looked for, Ω.</summary>
-    internal double StrainedLoad { get; init; }
+    /// <summary>The burden at which the worst unit was looked for.</summary>
+    internal double Strained { get; init; }
 
     /// <summary>Finds it; null when nothing drives the output or the loop has no scale.</summary>
     internal static Compliance? Of(CheckContext context)
@@ -42,13 +42,13 @@ public sealed record Compliance
         }
 
         double needed = context.LoopValues.High;
-        double load = loop.Load.High;
+        double load = loop.Burden.High;
         OutputStage stage = new(context);
         UnitState nominal = context.Evaluator.NewState();
-        double nominalLoad = stage.GreatestLoad(nominal, needed);
+        double bearable = stage.GreatestBurden(nominal, needed);
 
-        // Which unit passes least shows only where something gives out: at the rated load it may be far from that.
-        double strained = Math.Max(load, Math.Min(nominalLoad, OutputStage.MostOhms));
+        // Which unit gives least shows only where something gives out: at the rated load it may be far from that.
+        double strained = Math.Max(load, Math.Min(bearable, stage.MostBurden));
         UnitState worst = stage.WorstState(needed, strained);
         double most = stage.Most(worst, load, needed);
         Parameter? supply = stage.DecisiveSupply(worst, needed, strained);
@@ -57,12 +57,12 @@ public sealed record Compliance
             Needed = needed,
             MostWorst = most,
             MostNominal = stage.Most(nominal, load, needed),
-            LoadWorst = stage.GreatestLoad(worst, needed),
-            LoadNominal = nominalLoad,
-            LoadOfScale = stage.GreatestLoad(nominal, loop.Scale.Max(p => p.To.Value)),
+            LoadWorst = loop.OhmsOf(stage.GreatestBurden(worst, needed)),
+            LoadNominal = loop.OhmsOf(bearable),
+            LoadOfScale = loop.OhmsOf(stage.GreatestBurden(nominal, loop.Scale.Max(p => p.To.Value))),
             Supply = supply,
             SupplyNeeded = supply is null ? double.NaN : stage.SupplyNeeded(worst, supply, needed, load),
-            StrainedLoad = strained,
+            Strained = strained,
             IsMet = most >= needed - stage.AllowedLoadEffect,
         };
     }

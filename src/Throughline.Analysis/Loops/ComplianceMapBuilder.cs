@@ -28,7 +28,7 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
         Parameter? supply = loop.Supply ?? compliance.Supply;
         double enough = supply is null ? double.NaN
             : ReferenceEquals(supply, compliance.Supply) ? compliance.SupplyNeeded
-            : _stage.SupplyNeeded(_stage.WorstState(compliance.Needed, compliance.StrainedLoad), supply, compliance.Needed, loop.Load.High);
+            : _stage.SupplyNeeded(_stage.WorstState(compliance.Needed, compliance.Strained), supply, compliance.Needed, loop.Burden.High);
         ImmutableArray<double> supplies = Supplies(supply?.Quantity, enough, rows);
         double top = 1.25 * compliance.Needed;
         double end = loop.Scale.Max(p => p.To.Value);
@@ -40,17 +40,18 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
         ];
         foreach (double celsius in ambient.Width > 0 ? new[] { ambient.Low, ambient.High } : [ambient.Low])
         {
-            UnitState worst = _stage.WorstState(compliance.Needed, compliance.StrainedLoad, celsius);
+            UnitState worst = _stage.WorstState(compliance.Needed, compliance.Strained, celsius);
             layers.Add(Layer(grid, worst, $"worst parts, {Engineering.Format(celsius, "°C")}", isWorst: true));
         }
 
         Quantity? voltage = supply?.Quantity;
         return new ComplianceMap
         {
+            Signal = loop.Signal,
             Loads = loads,
             SupplyName = supply is null ? null : Compliance.NameOf(supply, loop),
             Supplies = supplies,
-            RatedLoad = (loop.Load.Low, loop.Load.High),
+            RatedLoad = (loop.Load.Low, Math.Min(loop.Load.High, Math.Max(loads[^1], loop.Load.Low))),
             RatedSupply = voltage is null ? (double.NaN, double.NaN) : (voltage.Low, voltage.High),
             Needed = compliance.Needed,
             ScaleEnd = end,
@@ -65,7 +66,8 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
 
     private ComplianceLayer Layer(Grid grid, UnitState unit, string name, bool isWorst)
     {
-        double[] amperes = new double[grid.Supplies.Length * grid.Loads.Length];
+        double[] values = new double[grid.Supplies.Length * grid.Loads.Length];
+        Loop loop = context.Instrument.Loop!;
         double[] greatest = new double[grid.Supplies.Length];
         double[] ofScale = new double[grid.Supplies.Length];
         UnitState state = context.Evaluator.NewState();
@@ -78,25 +80,27 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
                 state.Drifts[grid.Supply] = 0;
             }
 
-            (double, double) line = _stage.LinearOf(state);
-            greatest[row] = _stage.GreatestLoad(state, grid.Needed, line);
-            ofScale[row] = _stage.GreatestLoad(state, grid.ScaleEnd, line);
+            (double, double) line = _stage.LinearOf(state, 0);
+            greatest[row] = loop.OhmsOf(_stage.GreatestBurden(state, grid.Needed, line));
+            ofScale[row] = loop.OhmsOf(_stage.GreatestBurden(state, grid.ScaleEnd, line));
             for (int column = 0; column < grid.Loads.Length; column++)
             {
-                amperes[(row * grid.Loads.Length) + column] = Cell(state, Math.Max(grid.Loads[column], 1e-3), grid.Top, line);
+                double load = loop.BurdenOf(Math.Max(grid.Loads[column], 1e-3));
+                values[(row * grid.Loads.Length) + column] = Cell(state, load, grid.Top, loop.Signal.IsVoltage ? _stage.LinearOf(state, load) : line);
             }
         }
 
-        return new ComplianceLayer(name, state.AmbientCelsius, isWorst, [.. amperes], [.. greatest], [.. ofScale]);
+        return new ComplianceLayer(name, state.AmbientCelsius, isWorst, [.. values], [.. greatest], [.. ofScale]);
     }
 
-    /// <summary>The greatest controlled current at a load, A. What flows when the stage is driven hard is near it, so the search begins about that.</summary>
+    /// <summary>The greatest controlled value at a burden, A or V. What comes when the stage is driven hard is near it, so the search begins about that.</summary>
     private double Cell(UnitState state, double load, double top, (double, double) line)
     {
-        double hard = _stage.Current(state, top, load);
+        double hard = _stage.Value(state, top, load);
         if (Excess(top) <= 0)
         {
-            return top;
+            // What a load takes of a voltage is no loss of control, and yet the receiver does not get it.
+            return context.Signal.IsVoltage ? Math.Min(top, hard) : top;
         }
 
         double good = Math.Min(hard, top) * 0.97;
@@ -115,14 +119,21 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
             bad = top;
         }
 
-        return _stage.Current(state, OutputStage.Search(good, bad, Excess, CellTolerance), load);
+        return _stage.Value(state, OutputStage.Search(good, bad, Excess, CellTolerance), load);
 
-        double Excess(double amperes) => _stage.Excess(state, amperes, load, line);
+        double Excess(double value) => _stage.Excess(state, value, load, line);
     }
 
-    /// <summary>Round loads from a short to well beyond both what is rated and what is reached.</summary>
+    /// <summary>Round loads from a short to well beyond both what is rated and what is reached; across a voltage, beyond the least of what is rated.</summary>
     private static ImmutableArray<double> Loads(Loop loop, Compliance compliance, int count)
     {
+        if (loop.Signal.IsVoltage)
+        {
+            double least = double.IsFinite(compliance.LoadNominal) ? Math.Min(compliance.LoadNominal, 3 * loop.Load.Low) : 0;
+            double one = RoundStep(1.5 * Math.Max(loop.Load.Low, least) / (count - 1));
+            return [.. Enumerable.Range(0, count).Select(i => i * one)];
+        }
+
         double reached = double.IsFinite(compliance.LoadNominal) ? Math.Min(compliance.LoadNominal, 3 * Math.Max(loop.Load.High, 100)) : 0;
         double step = RoundStep(1.15 * Math.Max(Math.Max(loop.Load.High, reached), 50) / (count - 1));
         return [.. Enumerable.Range(0, count).Select(i => i * step)];

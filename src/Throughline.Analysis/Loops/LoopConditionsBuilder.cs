@@ -15,8 +15,8 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
 
     private const double ShortOhms = 1e-3;
 
-    /// <summary>Currents, evenly from 0 to the greatest, among which the warmest is looked for.</summary>
-    private const int Currents = 24;
+    /// <summary>Values, evenly from 0 to the greatest, among which the warmest is looked for.</summary>
+    private const int Steps = 24;
 
     private readonly bool _isBench = context.Model.OutputConverter is null;
 
@@ -34,10 +34,10 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         if (context.Evaluator.OutputTransfer is not null && context.Evaluator.LoopScale is not null)
         {
             all.Add(Rated(loop));
-            all.Add(At(LoopConditionKind.ShortCircuit, "receiver short-circuited", Run, ShortOhms, context.LoopValues.High));
+            all.Add(At(LoopConditionKind.ShortCircuit, loop.Signal.IsVoltage ? "terminals short-circuited" : "receiver short-circuited", Run, ShortOhms, context.LoopValues.High));
         }
 
-        all.Add(Open());
+        all.Add(Open(loop));
         all.AddRange(Misconnected(loop));
         if (loop.Clamps is { } clamps)
         {
@@ -57,11 +57,11 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         LoopCondition? warmest = null;
         foreach (double load in new[] { loop.Load.Low, loop.Load.High })
         {
-            for (int i = 1; i <= Currents; i++)
+            for (int i = 1; i <= Steps; i++)
             {
-                double amperes = most * i / Currents;
+                double value = most * i / Steps;
                 LoopCondition found = At(
-                    LoopConditionKind.RatedLoad, $"warmest at a rated load, {Engineering.Format(load, "Ω", 3)}", Run, Math.Max(load, ShortOhms), amperes);
+                    LoopConditionKind.RatedLoad, $"warmest at a rated load, {Engineering.Format(load, "Ω", 3)}", Run, Math.Max(load, ShortOhms), value);
                 if (warmest is null || Strain(found) > Strain(warmest))
                 {
                     warmest = found;
@@ -75,10 +75,10 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
     private static double Strain(LoopCondition condition) =>
         double.IsNaN(condition.Watts) ? 0 : double.IsNaN(condition.AllowedWatts) ? condition.Watts : condition.Watts / condition.AllowedWatts;
 
-    private LoopCondition Open()
+    private LoopCondition Open(Loop loop)
     {
         UnitState state = HotState();
-        state.LoadOhms = OpenOhms;
+        state.Burden = loop.BurdenOf(OpenOhms);
         ChainPoint point = context.Evaluator.Chain(state);
         UnitState closed = HotState();
         double shown = context.Evaluator.Chain(closed).Display;
@@ -87,7 +87,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
             : $"; the display moves from {context.At(shown)} to {context.At(point.Display)}";
         context.Evaluator.Field.Solve(state, limited: true);
         return Describe(
-            LoopConditionKind.Open, "loop open", context.Evaluator.Field, double.NaN, $"{point.Remark ?? "No amplifier is at a limit"}{display}.");
+            LoopConditionKind.Open, loop.Signal.Place + " open", context.Evaluator.Field, double.NaN, $"{point.Remark ?? "No amplifier is at a limit"}{display}.");
     }
 
     private IEnumerable<LoopCondition> Misconnected(Loop loop)
@@ -102,15 +102,17 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         if (foreign > 0)
         {
             string volts = Engineering.Format(foreign, "V", 3);
-            yield return Wired(LoopConditionKind.ForeignSupply, $"{volts} in the receiver, aiding", new LoopWiring(IsReversed: false, -foreign));
-            yield return Wired(LoopConditionKind.ForeignSupplyReversed, $"{volts} in the receiver, opposing", new LoopWiring(IsReversed: false, foreign));
+            string Name(string way) => loop.Signal.IsVoltage ? $"{volts} on the terminals{(way == "aiding" ? ", reversed" : "")}" : $"{volts} in the receiver, {way}";
+            yield return Wired(LoopConditionKind.ForeignSupply, Name("aiding"), new LoopWiring(IsReversed: false, -foreign));
+            yield return Wired(LoopConditionKind.ForeignSupplyReversed, Name("opposing"), new LoopWiring(IsReversed: false, foreign));
         }
     }
 
     private LoopCondition Wired(LoopConditionKind kind, string name, LoopWiring wiring)
     {
-        NetworkRun run = new(context.Model.BindFault(new Fault(name, "loop", context.Instrument.Loop!.Span) { Wiring = wiring }));
-        LoopCondition found = At(kind, name, run, Math.Max(context.Instrument.Loop.Load.Low, ShortOhms), context.LoopValues.High, asked: false);
+        NetworkRun run = new(context.Model.BindFault(new Fault(name, context.Signal.Place, context.Instrument.Loop!.Span) { Wiring = wiring }));
+        double load = context.Signal.IsVoltage ? ShortOhms : Math.Max(context.Instrument.Loop.Load.Low, ShortOhms);
+        LoopCondition found = At(kind, name, run, load, context.LoopValues.High, asked: false);
 
         // As the receiver counts it: against the way in which the current ought to flow.
         return wiring.IsReversed ? found with { Amperes = -found.Amperes } : found;
@@ -129,36 +131,38 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         string end = loop.Supply is null ? loop.Minus.Value : Model.ReceiverNode;
         string back = context.Model.DefaultReturn;
         double asDrawn = context.Evaluator.Chain(HotState()).LoopValue;
+        double inWire = Evaluator.WireAmperes(context.Evaluator.Field);
         const string Name = "receiver and sensor side grounded";
         if (end == back)
         {
             return new LoopCondition(
-                LoopConditionKind.ReceiverGrounded, Name, asDrawn, null, double.NaN, double.NaN, double.NaN, double.NaN, 0, LoopHarm.None, "They share their return anyway.");
+                LoopConditionKind.ReceiverGrounded, Name, inWire, null, double.NaN, double.NaN, double.NaN, double.NaN, 0, LoopHarm.None, "They share their return anyway.");
         }
 
-        NetworkRun run = new(context.Model.BindFault(new Fault(Name, "loop", loop.Span) { Shorted = (end, back) }));
+        NetworkRun run = new(context.Model.BindFault(new Fault(Name, loop.Signal.Place, loop.Span) { Shorted = (end, back) }));
         ChainPoint point = context.Evaluator.Chain(run, HotState(), limited: true);
         double shift = point.LoopValue - asDrawn;
         LoopCondition found = Describe(LoopConditionKind.ReceiverGrounded, Name, run, shift, null);
         return found with
         {
             Remark = double.IsNaN(shift) ? point.Remark
-                : Math.Abs(shift) < context.LoopSpan * 1e-6 ? "No other way for the current: the two sides stay apart."
+                : Math.Abs(shift) < context.LoopSpan * 1e-6 ? loop.Signal.IsVoltage ? "The voltage stays: no current flows through the joint." : "No other way for the current: the two sides stay apart."
+                : loop.Signal.IsVoltage ? $"The receiver sees {Engineering.Format(shift, "V", 3, signed: true)} of difference."
                 : $"{Engineering.Format(-shift, "A", 3)} of the current find another way than the receiver.",
         };
     }
 
-    /// <summary>Drives the output to a current at a load.</summary>
-    /// <param name="asked">Whether the current is one that ought to flow.</param>
-    private LoopCondition At(LoopConditionKind kind, string name, NetworkRun run, double load, double amperes, bool asked = true)
+    /// <summary>Drives the output to a value at a load in Ω.</summary>
+    /// <param name="asked">Whether it is one that ought to come about.</param>
+    private LoopCondition At(LoopConditionKind kind, string name, NetworkRun run, double load, double value, bool asked = true)
     {
         UnitState state = HotState();
-        state.LoadOhms = load;
-        context.Drive(state, amperes);
+        state.Burden = context.Instrument.Loop!.BurdenOf(load);
+        context.Drive(state, value);
         OperatingPoint point = run.Solve(state, limited: true);
-        double flows = point.Status == SolveStatus.Solved ? context.Evaluator.LoopValue(run) : double.NaN;
+        double given = point.Status == SolveStatus.Solved ? Evaluator.LoopValue(run) : double.NaN;
         string? remark = point.Status == SolveStatus.Solved ? Evaluator.LimitRemark(run, point) : point.Trouble;
-        return Describe(kind, name, run, asked ? flows - amperes : double.NaN, remark);
+        return Describe(kind, name, run, asked ? given - value : double.NaN, remark);
     }
 
     /// <summary>A nominal adjusted unit in the greatest ambient temperature, every supply at its greatest voltage.</summary>
@@ -170,6 +174,12 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         foreach (Parameter supply in context.Instrument.Loop?.Supply is { } loop ? supplies.Append(loop) : supplies)
         {
             state.Values[context.Model.Parameters.IndexOf(supply)] = Greatest(supply);
+        }
+
+        // What an amplifier gives into a short is its own limit.
+        foreach (Parameter limit in OutputParts().OfType<IAmplifier>().SelectMany(p => ((Part)p).Parameters).Where(p => p.Name == "output current"))
+        {
+            state.Values[context.Model.Parameters.IndexOf(limit)] = context.Model.Parameters.High(context.Model.Parameters.IndexOf(limit));
         }
 
         return state;
@@ -192,7 +202,7 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         }
 
         LoopCondition blank = new(
-            kind, name, context.Evaluator.LoopValue(run), null, double.NaN, double.NaN, double.NaN, double.NaN, shift, LoopHarm.None, remark);
+            kind, name, Evaluator.WireAmperes(run), null, double.NaN, double.NaN, double.NaN, double.NaN, shift, LoopHarm.None, remark);
         LoopCondition worst = blank;
         foreach (Part part in OutputParts())
         {
@@ -221,6 +231,6 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         return worst;
     }
 
-    /// <summary>Semiconductors of the output whose heat follows the loop.</summary>
-    private IEnumerable<Part> OutputParts() => context.Model.OutputStages.SelectMany(s => s.Parts).Where(p => p is IRated);
+    /// <summary>Semiconductors of the output whose heat follows the load; an amplifier where its grade says what it stands.</summary>
+    private IEnumerable<Part> OutputParts() => context.Model.OutputStages.SelectMany(s => s.Parts).Where(p => p is IRated rated && (p is not IAmplifier || rated.Rating is not null));
 }

@@ -37,7 +37,7 @@ internal static class LoopNoiseBuilder
             return null;
         }
 
-        Probe probe = Evaluator.LoopProbe(context.Model.Field);
+        Probe probe = context.Model.Field.Output!.Value;
         Network network = context.Model.Field.Network;
         Dictionary<(string, string), double> squares = [];
         foreach (NoiseContribution contribution in signal.Noise(probe, FromHertz, ToHertz, 0, NoiseTolerance).Contributions)

@@ -4,13 +4,14 @@ namespace Throughline.Analysis;
 internal static class LoopReportBuilder
 {
     /// <summary>The report; null for an instrument without a loop.</summary>
-    /// <param name="values">Currents to read back.</param>
+    /// <param name="values">Values of the output to read back.</param>
     public static LoopReport? Build(CheckContext context, IReadOnlyList<double> values) =>
         context.Instrument.Loop is null
             ? null
             : new LoopReport
             {
                 Scale = LoopScaleTable.Of(context.Evaluator),
+                IsByRecommendation = context.States.IsByRecommendation,
                 Asked = LoopScaleTable.Read(context.Evaluator, values),
                 Compliance = context.Compliance,
                 Map = new ComplianceMapBuilder(context).Build(),

@@ -50,6 +50,6 @@ internal static class LoopScaleTable
         (double low, double high) = Ends(scale);
         double code = evaluator.OutputTransfer is null ? double.NaN : evaluator.OutputCodeOf(value);
         return new LoopScaleRow(
-            name, (value - low) / (high - low), scale.Inverse(value), value, LoopSignals.Classify(value), code, code * evaluator.VoltsPerOutputCode, value * loop.Receiver.High);
+            name, (value - low) / (high - low), scale.Inverse(value), value, new OutputStates(loop).Classify(value), code, code * evaluator.VoltsPerOutputCode, loop.Signal.IsVoltage ? value : value * loop.Receiver.High);
     }
 }

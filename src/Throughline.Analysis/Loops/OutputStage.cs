@@ -3,26 +3,34 @@ using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
-/// <summary>The output stage, driven to find what it can pass: current, load and supply at which it still controls.</summary>
+/// <summary>The output stage, driven to find what it can give: current or voltage, load and supply at which it still controls. Loads are burdens, see <see cref="Loop.Burden"/>.</summary>
 internal sealed class OutputStage(CheckContext context)
 {
-    /// <summary>A current further from the stage's own straight line than this part of the loop's span is no longer controlled.</summary>
+    /// <summary>What is further from the stage's own straight line than this part of the span is no longer controlled.</summary>
     private const double LoadEffect = 1e-3;
 
     private const int MostSteps = 30;
 
-    /// <summary>A load beyond which nobody asks, Ω.</summary>
-    public const double MostOhms = 100e3;
+    /// <summary>Supplies that move the saturated stage by less than this part of the span per volt do not decide.</summary>
+    private const double LeastSupplyEffect = 6.25e-6;
 
     private readonly bool _bench = context.Model.OutputConverter is null;
 
-    /// <summary>How far a current may leave the unit's own straight line while it counts as controlled, A.</summary>
+    private Loop Loop => context.Instrument.Loop!;
+
+    /// <summary>A burden beyond which nobody asks: 100 kΩ in a loop, a tenth of a siemens across a voltage.</summary>
+    public double MostBurden => Loop.Signal.IsVoltage ? 0.1 : 100e3;
+
+    /// <summary>As good as none: a short in a loop, a voltage left open.</summary>
+    private double LeastBurden => Loop.Signal.IsVoltage ? 1e-9 : 1e-3;
+
+    /// <summary>How far the output may leave the unit's own straight line while it counts as controlled, A or V.</summary>
     public double AllowedLoadEffect => LoadEffect * context.LoopSpan;
 
     /// <summary>The network that it is driven in.</summary>
     public NetworkRun Run => _bench ? context.Evaluator.Bench : context.Evaluator.Field;
 
-    /// <summary>The unit that passes least when it is driven far beyond what is needed.</summary>
+    /// <summary>The unit that gives least when it is driven far beyond what is needed.</summary>
     /// <param name="ambient">Ambient temperature, °C; null for the worse of the rated ends.</param>
     public UnitState WorstState(double needed, double load, double? ambient = null)
     {
@@ -30,23 +38,23 @@ internal sealed class OutputStage(CheckContext context)
             "driven beyond",
             s =>
             {
-                s.LoadOhms = load;
+                s.Burden = load;
                 s.AmbientCelsius = ambient ?? s.AmbientCelsius;
                 Drive(s, 1.5 * needed);
             },
             _bench);
-        Reading reading = new(Evaluator.LoopProbe(Run.Bound));
+        Reading reading = new(Run.Bound.Output!.Value);
         return context.Extremes.Find(reading, [hard], limited: true).AtLow;
     }
 
-    /// <summary>The greatest controlled current up to half as much again as needed, A.</summary>
+    /// <summary>The greatest controlled output up to half as much again as needed, A or V.</summary>
     public double Most(UnitState unit, double load, double needed)
     {
         double top = 1.5 * needed;
-        (double, double) linear = LinearOf(unit);
+        (double, double) linear = LinearOf(unit, load);
         if (Excess(unit, top, load, linear) <= 0)
         {
-            return Current(unit, top, load);
+            return Value(unit, top, load);
         }
 
         double low = context.LoopValues.Low;
@@ -57,43 +65,44 @@ internal sealed class OutputStage(CheckContext context)
         }
 
         double found = Search(low, top, i => Excess(unit, i, load, linear));
-        return Current(unit, found, load);
+        return Value(unit, found, load);
     }
 
-    /// <summary>The greatest load that still leaves a current controlled, Ω; 0 when not even a short does.</summary>
-    public double GreatestLoad(UnitState unit, double value)
-    {
-        return GreatestLoad(unit, value, LinearOf(unit));
-    }
+    /// <summary>The greatest burden that still leaves a value controlled; 0 when not even the least does.</summary>
+    public double GreatestBurden(UnitState unit, double value) => GreatestBurden(unit, value, LinearOf(unit, LeastBurden));
 
-    /// <summary>The same with the unit's straight line already known.</summary>
-    public double GreatestLoad(UnitState unit, double value, (double, double) linear)
+    /// <summary>The same with the straight line of the unit without a load already known.</summary>
+    public double GreatestBurden(UnitState unit, double value, (double, double) unloaded)
     {
-        const double Least = 1e-3;
-        if (Excess(unit, value, Least, linear) > 0)
+        if (Missing(LeastBurden) > 0)
         {
             return 0;
         }
 
-        double good = Least;
-        double bad = Math.Max(context.Instrument.Loop!.Load.High, 100);
-        while (Excess(unit, value, bad, linear) <= 0)
+        const double FirstOhms = 100;
+        const double FirstSiemens = 1e-6;
+        double good = LeastBurden;
+        double bad = Math.Max(Loop.Burden.High, Loop.Signal.IsVoltage ? FirstSiemens : FirstOhms);
+        while (Missing(bad) <= 0)
         {
             (good, bad) = (bad, 2 * bad);
-            if (bad > MostOhms)
+            if (bad > MostBurden)
             {
-                return MostOhms;
+                return MostBurden;
             }
         }
 
-        return Search(good, bad, r => Excess(unit, value, r, linear));
+        return Search(good, bad, Missing);
+
+        // What a load takes of a voltage through the stage's own resistance is no loss of control: there the line is that at the load.
+        double Missing(double burden) => Excess(unit, value, burden, Loop.Signal.IsVoltage ? LinearOf(unit, burden) : unloaded);
     }
 
-    /// <summary>The supply whose voltage moves the current of the saturated stage most; null when none does.</summary>
+    /// <summary>The supply whose voltage moves the output of the saturated stage most; null when none does.</summary>
     public Parameter? DecisiveSupply(UnitState unit, double needed, double load)
     {
         UnitState state = Copy(unit);
-        state.LoadOhms = load;
+        state.Burden = load;
         Drive(state, 1.5 * needed);
         if (Run.Solve(state, limited: true).Status != SolveStatus.Solved)
         {
@@ -101,18 +110,18 @@ internal sealed class OutputStage(CheckContext context)
         }
 
         Gradient gradient = new(context.Model.Parameters.Count, context.Model.Trimmers.Length);
-        Run.Differentiate(new Reading(Evaluator.LoopProbe(Run.Bound)), state, gradient);
+        Run.Differentiate(new Reading(Run.Bound.Output!.Value), state, gradient);
         IEnumerable<Parameter> supplies = context.Instrument.Supplies.Select(s => s.Voltage);
-        if (context.Instrument.Loop!.Supply is { } loop)
+        if (Loop.Supply is { } loop)
         {
             supplies = supplies.Append(loop);
         }
 
         Parameter? best = supplies.MaxBy(p => Math.Abs(gradient.Values[context.Model.Parameters.IndexOf(p)]));
-        return best is not null && Math.Abs(gradient.Values[context.Model.Parameters.IndexOf(best)]) > 1e-7 ? best : null;
+        return best is not null && Math.Abs(gradient.Values[context.Model.Parameters.IndexOf(best)]) > LeastSupplyEffect * context.LoopSpan ? best : null;
     }
 
-    /// <summary>The least voltage of a supply at which the needed current is controlled, V; NaN when three times its value is not enough.</summary>
+    /// <summary>The least voltage of a supply at which what is needed is controlled, V; NaN when three times its value is not enough.</summary>
     public double SupplyNeeded(UnitState unit, Parameter supply, double needed, double load)
     {
         int index = context.Model.Parameters.IndexOf(supply);
@@ -122,7 +131,7 @@ internal sealed class OutputStage(CheckContext context)
         {
             state.Values[index] = volts;
             state.Drifts[index] = 0;
-            return Excess(state, needed, load, LinearOf(state));
+            return Excess(state, needed, load, LinearOf(state, load));
         }
 
         // Down from three times the stated voltage, step by step: far below, a stage that gives nothing at all looks as straight as one that controls.
@@ -146,35 +155,37 @@ internal sealed class OutputStage(CheckContext context)
         return good;
     }
 
-    /// <summary>By how much the current leaves the unit's own straight line beyond what is allowed, A; 0 or less while it is controlled.</summary>
+    /// <summary>By how much the output leaves the unit's own straight line beyond what is allowed, A or V; 0 or less while it is controlled.</summary>
     public double Excess(UnitState unit, double value, double load, (double Zero, double Slope) linear)
     {
         double expected = linear.Zero + (linear.Slope * value);
-        double excess = Math.Abs(Current(unit, value, load) - expected) - AllowedLoadEffect;
+        double excess = Math.Abs(Value(unit, value, load) - expected) - AllowedLoadEffect;
         return double.IsNaN(excess) ? 1 : excess;
     }
 
-    public double Current(UnitState unit, double value, double load, bool limited = true)
+    /// <summary>What the receiver gets at a drive and a load, A or V.</summary>
+    public double Value(UnitState unit, double value, double load, bool limited = true)
     {
         UnitState state = Copy(unit);
-        state.LoadOhms = load;
+        state.Burden = load;
         Drive(state, value);
-        return Run.Solve(state, limited, fromLast: true).Status == SolveStatus.Solved ? context.Evaluator.LoopValue(Run) : double.NaN;
+        return Run.Solve(state, limited, fromLast: true).Status == SolveStatus.Solved ? Evaluator.LoopValue(Run) : double.NaN;
     }
 
     /// <summary>
-    /// What this unit would give at any drive if nothing saturated: a straight line from two small currents into a short, amplifiers without limits
-    /// so that one which does not come down to them is not taken for one that does not come up.
+    /// What this unit would give at any drive if nothing saturated: a straight line from two small values, amplifiers without limits so that one which does not come down to them is not
+    /// taken for one that does not come up. A current into a short, whatever the load; a voltage across the load.
     /// </summary>
-    public (double Zero, double Slope) LinearOf(UnitState unit)
+    public (double Zero, double Slope) LinearOf(UnitState unit, double load)
     {
-        const double A = 4e-3;
-        const double B = 8e-3;
-        const double Short = 1e-3;
-        double a = Current(unit, A, Short, limited: false);
-        double b = Current(unit, B, Short, limited: false);
-        double slope = (b - a) / (B - A);
-        return (a - (slope * A), slope);
+        bool isVoltage = Loop.Signal.IsVoltage;
+        double reach = Loop.Scale.Max(p => Math.Abs(p.To.Value));
+        (double low, double high) = isVoltage ? (0.2 * reach, 0.4 * reach) : (4e-3, 8e-3);
+        double at = isVoltage ? load : LeastBurden;
+        double a = Value(unit, low, at, limited: false);
+        double b = Value(unit, high, at, limited: false);
+        double slope = (b - a) / (high - low);
+        return (a - (slope * low), slope);
     }
 
     /// <summary>Sets the drive without rounding to a code and without the converter's end: what the stage could do is asked here.</summary>

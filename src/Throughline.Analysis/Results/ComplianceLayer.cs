@@ -7,7 +7,7 @@ namespace Throughline.Analysis;
 /// <param name="IsWorst">Whether the parts are those that pass least.</param>
 /// <param name="Values">Greatest controlled current, A, supply by supply, in each of them load by load; at the most the map's <see cref="ComplianceMap.Top"/>.
 /// NaN where not even the least current is controlled.</param>
-/// <param name="GreatestLoads">For each supply the greatest load, Ω, through which the needed current is still controlled; 0 when not even a short is.</param>
-/// <param name="GreatestLoadsOfScale">The same for the end of the scale.</param>
+/// <param name="HardestLoads">For each supply the greatest load, Ω, through which the needed current is still controlled; 0 when not even a short is.</param>
+/// <param name="HardestLoadsOfScale">The same for the end of the scale.</param>
 public sealed record ComplianceLayer(
-    string Name, double Celsius, bool IsWorst, ImmutableArray<double> Values, ImmutableArray<double> GreatestLoads, ImmutableArray<double> GreatestLoadsOfScale);
+    string Name, double Celsius, bool IsWorst, ImmutableArray<double> Values, ImmutableArray<double> HardestLoads, ImmutableArray<double> HardestLoadsOfScale);

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
@@ -32,5 +33,8 @@ public sealed record ComplianceMap
     public required ImmutableArray<ComplianceLayer> Layers { get; init; }
 
     /// <summary>The current of a layer at a supply and a load, by their numbers.</summary>
+    /// <summary>What the output gives: of a current less load is easier, of a voltage more.</summary>
+    public required OutputSignal Signal { get; init; }
+
     public double At(ComplianceLayer layer, int supply, int load) => layer.Values[(supply * Loads.Length) + load];
 }

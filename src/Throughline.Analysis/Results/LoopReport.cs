@@ -5,11 +5,14 @@ namespace Throughline.Analysis;
 /// <summary>The far end of the chain: what the loop says, passes and survives.</summary>
 public sealed record LoopReport
 {
-    /// <summary>Currents and their meaning, rising.</summary>
+    /// <summary>Values of the output and their meaning, rising.</summary>
     public required ImmutableArray<LoopScaleRow> Scale { get; init; }
 
-    /// <summary>Currents asked for by hand, read back.</summary>
+    /// <summary>Values asked for by hand, read back.</summary>
     public ImmutableArray<LoopScaleRow> Asked { get; init; } = [];
+
+    /// <summary>Whether NAMUR NE 43 says what they mean to a receiver; else the instrument's own limits do.</summary>
+    public required bool IsByRecommendation { get; init; }
 
     /// <summary>What the output can pass; null when nothing drives it.</summary>
     public required Compliance? Compliance { get; init; }

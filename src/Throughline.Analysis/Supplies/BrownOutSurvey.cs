@@ -29,7 +29,7 @@ internal sealed class BrownOutSurvey
     private readonly Supply? _processorRail;
     private readonly Supply? _dacRail;
     private readonly ImmutableArray<double> _measurands;
-    private readonly Dictionary<double, (double Volts, double Amperes)> _sound = [];
+    private readonly Dictionary<double, (double Volts, double Value)> _sound = [];
     private NetworkRun? _loopRails;
 
     private BrownOutSurvey(CheckContext context, OutputConverterStage dac, Supply root)
@@ -159,8 +159,8 @@ internal sealed class BrownOutSurvey
                     // On the way up it has its supply before the processor leaves reset, or it is written soon after it has it.
                     OutputHold after = powering.HoldOf(_dac, runs, hasWritten: false);
                     rising.Add(after == before ? falling[^1] : Solve(networks, x, after));
-                    taken.Add(falling[^1].Amperes);
-                    taken.Add(rising[^1].Amperes);
+                    taken.Add(falling[^1].Value);
+                    taken.Add(rising[^1].Value);
                 }
             }
 
@@ -172,7 +172,7 @@ internal sealed class BrownOutSurvey
     {
         Sample worst = samples.MaxBy(s => s.Falseness);
         string words = string.Join(" or ", samples.Select(s => s.Hold).Distinct().Select(Powering.Words));
-        return new BrownOutLoop(words, samples.Min(s => s.Amperes), samples.Max(s => s.Amperes), worst.Falseness, worst.Amperes, worst.Volts);
+        return new BrownOutLoop(words, samples.Min(s => s.Value), samples.Max(s => s.Value), worst.Falseness, worst.Value, worst.Volts);
     }
 
     private Sample Solve(Networks networks, double x, OutputHold hold)
@@ -199,20 +199,20 @@ internal sealed class BrownOutSurvey
             isSolved = run.Solve(state, limited: true).Status == SolveStatus.Solved;
         }
 
-        double amperes = isSolved ? _context.Evaluator.LoopValue(run) : double.NaN;
-        return new Sample(hold, amperes, Falseness(amperes, hold, x), networks.Volts);
+        double value = isSolved ? Evaluator.LoopValue(run) : double.NaN;
+        return new Sample(hold, value, Falseness(value, hold, x), networks.Volts);
     }
 
     /// <summary>A current that the processor wrote is as right as it was at the stated voltage; any other must be no measured value.</summary>
-    private double Falseness(double amperes, OutputHold hold, double x)
+    private double Falseness(double value, OutputHold hold, double x)
     {
-        double inside = StartSurvey.Falseness(amperes);
-        double moved = Math.Abs(amperes - Sound(x).Amperes) / _context.AllowedLoopError;
+        double inside = _context.States.Falseness(value);
+        double moved = Math.Abs(value - Sound(x).Value) / _context.AllowedLoopError;
         return hold == OutputHold.Written && !(moved > 1) ? Math.Min(inside, double.IsNaN(moved) ? -1 : moved - 1) : inside;
     }
 
     /// <summary>What the output converter was told to give while all was well, V, and what the loop carried, A.</summary>
-    private (double Volts, double Amperes) Sound(double x)
+    private (double Volts, double Value) Sound(double x)
     {
         if (!_sound.TryGetValue(x, out (double, double) sound))
         {
@@ -356,7 +356,7 @@ internal sealed class BrownOutSurvey
         public string Key { get; } = string.Join('|', string.Join(',', Gone), string.Join(',', Sagging), Processor);
     }
 
-    private readonly record struct Sample(OutputHold Hold, double Amperes, double Falseness, double Volts);
+    private readonly record struct Sample(OutputHold Hold, double Value, double Falseness, double Volts);
 
     /// <summary>The networks of one state, with and without the output converter.</summary>
     private sealed class Networks(BrownOutSurvey survey, State state, double volts)

@@ -35,7 +35,7 @@ internal static class GroundSurvey
             leakage += Amplitude(Probe.Current(isolated.Bound.Elements[Model.GroundElement]));
             if (context.Instrument.Loop is not null)
             {
-                loopShift = Math.Abs(loopShift) + Amplitude(Evaluator.LoopProbe(isolated.Bound));
+                loopShift = Math.Abs(loopShift) + Amplitude(isolated.Bound.Output!.Value);
             }
         }
 
@@ -48,7 +48,7 @@ internal static class GroundSurvey
 
     private static (double Reading, double Loop) Read(CheckContext context, NetworkRun run, UnitState state) =>
         run.Solve(state, limited: true).Status == SolveStatus.Solved && context.Evaluator.ObservedProbe(run.Bound) is { } probe
-            ? (run.Read(new Reading(probe), state), context.Evaluator.LoopValue(run))
+            ? (run.Read(new Reading(probe), state), Evaluator.LoopValue(run))
             : (double.NaN, double.NaN);
 
     private static double Leakage(NetworkRun run) => run.Point?.Current(run.Bound.Elements[Model.GroundElement]) ?? double.NaN;

@@ -58,7 +58,7 @@ internal static class RippleSurvey
         double loop = double.NaN;
         if (context.Instrument.Loop is not null)
         {
-            loop = Sum(Evaluator.LoopProbe(run.Bound));
+            loop = Sum(run.Bound.Output!.Value);
             if (!double.IsNaN(display) && context.Model.OutputConverter is not null && context.Evaluator.LoopScale is { } scale)
             {
                 loop += display * Math.Abs(scale.Slope);

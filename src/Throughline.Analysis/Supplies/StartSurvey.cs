@@ -7,9 +7,6 @@ namespace Throughline.Analysis;
 /// <summary>What the loop carries from power on to the first code that the processor writes.</summary>
 internal static class StartSurvey
 {
-    /// <summary>What an adjusted output may be wrong by, A.</summary>
-    private const double Near = 20e-6;
-
     public static ImmutableArray<StartPhase> Build(CheckContext context)
     {
         Instrument instrument = context.Instrument;
@@ -45,11 +42,6 @@ internal static class StartSurvey
     public static bool NeverStarts(ArithmeticStage? processor, Supply? rail) =>
         processor?.ResetsBelow is { } threshold && rail is not null && Math.Abs(rail.Voltage.Quantity.Value) - rail.Voltage.Quantity.Tolerance < threshold.High;
 
-    /// <summary>How far a current is inside those that a receiver takes for a measured value, mA; below 0 outside of them.</summary>
-    public static double Falseness(double amperes) => double.IsNaN(amperes)
-        ? 1
-        : Math.Min(amperes - (LoopSignals.FailureLow + Near), LoopSignals.FailureHigh - Near - amperes) / 1e-3;
-
     /// <summary>Whether the file says anything of starting and reset.</summary>
     public static bool IsStated(Instrument instrument) =>
         instrument.Supplies.Any(s => s.StartsIn is not null) || instrument.Stages.OfType<ArithmeticStage>().Any(a => a.StartsIn is not null || a.ResetsBelow is not null);
@@ -64,6 +56,6 @@ internal static class StartSurvey
         UnitState state = context.Evaluator.NewState();
         state.Measurand = context.Specification.Range.Middle;
         state.DriveVolts = Powering.VoltsOf(hold, context.Evaluator);
-        return run.Solve(state, limited: true).Status == SolveStatus.Solved ? context.Evaluator.LoopValue(run) : double.NaN;
+        return run.Solve(state, limited: true).Status == SolveStatus.Solved ? Evaluator.LoopValue(run) : double.NaN;
     }
 }

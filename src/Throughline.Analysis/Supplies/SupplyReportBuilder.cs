@@ -77,7 +77,7 @@ internal sealed class SupplyReportBuilder(CheckContext context)
         }
 
         QuantityRange? load = _instrument.Loop?.Load;
-        foreach ((double x, double amperes) in new[] { (s.Range.Low, least), (s.Range.High, most) })
+        foreach ((double x, double value) in new[] { (s.Range.Low, least), (s.Range.High, most) })
         {
             foreach (double ohms in load is null ? [0] : new[] { load.Low, load.High }.Distinct())
             {
@@ -87,7 +87,7 @@ internal sealed class SupplyReportBuilder(CheckContext context)
                     {
                         UnitState state = context.Evaluator.NewState();
                         state.Measurand = x;
-                        state.LoadOhms = ohms;
+                        state.Burden = _instrument.Loop?.BurdenOf(ohms) ?? 0;
                         state.AmbientCelsius = ambient;
                         foreach (Parameter outside in context.Model.OutsideSupplies())
                         {
@@ -106,8 +106,8 @@ internal sealed class SupplyReportBuilder(CheckContext context)
                         string words = $"{Engineering.Format(ambient, "°C", 3)}, supply {(high ? "high" : "low")}";
                         if (_instrument.Loop is not null)
                         {
-                            context.Drive(state, amperes);
-                            words = $"{Engineering.Format(amperes, "A", 3)} into {Engineering.Format(ohms, "Ω", 3)}, {words}";
+                            context.Drive(state, value);
+                            words = $"{Engineering.Format(value, context.Signal.Unit, 3)} into {Engineering.Format(ohms, "Ω", 3)}, {words}";
                         }
 
                         yield return (tree.Solve(state, words, greatest: true), ambient);

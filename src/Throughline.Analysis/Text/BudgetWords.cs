@@ -1,3 +1,5 @@
+using Throughline.Instruments;
+
 namespace Throughline.Analysis;
 
 /// <summary>The four moments and two outputs of an error budget in the trade's words.</summary>
@@ -19,5 +21,6 @@ public static class BudgetWords
         _ => "over all rated conditions until the next calibration",
     };
 
-    public static string Of(BudgetOutput output) => output == BudgetOutput.Display ? "display" : "loop";
+    /// <summary>The display, or what the instrument puts out.</summary>
+    public static string Of(BudgetOutput output, Instrument instrument) => output == BudgetOutput.Display ? "display" : (instrument.Loop?.Signal ?? OutputSignal.Current).Place;
 }

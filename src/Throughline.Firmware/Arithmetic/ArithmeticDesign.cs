@@ -676,6 +676,7 @@ public sealed class ArithmeticDesign
                 return;
             }
 
+            string place = loop.Signal.Place;
             Node y = design.Measurand;
             double full = Math.ScaleB(1, dac.Bits) - 1;
             double CodeAt(double measurand) => _law.OutputCodeOf(scale.Forward(measurand));
@@ -696,11 +697,11 @@ public sealed class ArithmeticDesign
             }
 
             bool isStraight = Enumerable.Range(1, 15).Select(i => low + ((high - low) * i / 16)).All(m => Math.Abs(CodeAt(m) - (CodeAt(low) + (slope * (m - low)))) <= 1e-9 * Math.Abs(slope * (high - low)));
-            Node held = program.Clamp("within_limits", y, Down(low, y.Step), Up(high, y.Step), "the loop's limits");
+            Node held = program.Clamp("within_limits", y, Down(low, y.Step), Up(high, y.Step), $"the {place}'s limits");
             Node code;
             if (isStraight)
             {
-                Node about = program.Subtract("about_middle", held, program.Constant("middle", middle, y.Step, y.Unit, "the middle of the loop's scale"), "from the middle of the scale");
+                Node about = program.Subtract("about_middle", held, program.Constant("middle", middle, y.Step, y.Unit, $"the middle of the {place}'s scale"), "from the middle of the scale");
                 code = Straight("output", about, slope, CodeAt(middle), step, "", remark);
             }
             else
@@ -712,11 +713,11 @@ public sealed class ArithmeticDesign
             design.OutputError = code.Error - (Math.Abs(slope) * y.Error) - (steps == 1 ? 0.5 : 0);
             double ends = StepsAt(CodeAt(low));
             double other = StepsAt(CodeAt(high));
-            code = program.Clamp("output_held", code, (Int128)Math.Max(0, Math.Min(ends, other)), (Int128)Math.Min(full * steps, Math.Max(ends, other)), "the codes of the loop's limits");
+            code = program.Clamp("output_held", code, (Int128)Math.Max(0, Math.Min(ends, other)), (Int128)Math.Min(full * steps, Math.Max(ends, other)), $"the codes of the {place}'s limits");
             if (_law.Arithmetic.Plausible is { } plausible && loop.Failure is { } failure && double.IsFinite(_law.OutputCodeOf(failure.Value)))
             {
                 code = program.Select(
-                    "output_code", code, y, Up(plausible.Low, y.Step), Down(plausible.High, y.Step), (Int128)StepsAt(_law.OutputCodeOf(failure.Value)), "or that of the failure current");
+                    "output_code", code, y, Up(plausible.Low, y.Step), Down(plausible.High, y.Step), (Int128)StepsAt(_law.OutputCodeOf(failure.Value)), $"or that of the failure {loop.Signal.Noun}");
             }
 
             design.OutputCode = code;

@@ -158,7 +158,7 @@ internal sealed class InstrumentCode
             string code = StepsWord.CType;
             Line("    uint8_t has_reading;");
             Line($"    {code} computed; /* output codes: of the last reading, */");
-            Line($"    {code} followed; /* of the last one that the loop followed, */");
+            Line($"    {code} followed; /* of the last one that the {(_program.Arithmetic.Law.Instrument.Loop?.Signal ?? OutputSignal.Current).Place} followed, */");
             if (_trim is null)
             {
                 Line($"    {code} given; /* and what the converter was given */");
@@ -338,6 +338,7 @@ internal sealed class InstrumentCode
     private void Output()
     {
         PanelOutputLine line = _program.Output!;
+        OutputSignal signal = _program.Arithmetic.Law.Instrument.Loop!.Signal;
         string code = StepsWord.CType;
         int entry = _program.EntryOf(PanelSource.TestCurrent);
         if (entry >= 0)
@@ -346,8 +347,8 @@ internal sealed class InstrumentCode
             bool fits = Int128.Max(Int128.Abs(test.Low), Int128.Abs(test.High)) * Math.Abs(line.Factor) + Math.Abs(line.Added) + line.Divisor <= int.MaxValue;
             string wide = fits ? "int32_t" : "int64_t";
             string suffix = fits ? "" : "LL";
-            Line(_trim is null ? "/* The code of a test current as entered. */" : "/* The steps of a test current as entered. */");
-            Line($"static {code} code_of_current(int32_t entered)");
+            Line($"/* The {(_trim is null ? "code" : "steps")} of a {signal.TestWord} as entered. */");
+            Line($"static {code} code_of_{signal.Noun}(int32_t entered)");
             Line("{");
             Line($"    const {wide} number = entered * {(fits ? "" : "(int64_t)")}{CodeText.Number(line.Factor)}{suffix} + {CodeText.Number(line.Added)}{suffix};");
             Line($"    const {wide} whole = (number + {CodeText.Number(line.Divisor / 2)}{suffix}) / {CodeText.Number(line.Divisor)}{suffix};");
@@ -356,14 +357,14 @@ internal sealed class InstrumentCode
             Line();
         }
 
-        Line(_trim is null ? "/* What the loop does while the present screen is shown. */" : "/* What the loop does while the present screen is shown, in steps of the trim. */");
+        Line($"/* What the {signal.Place} does while the present screen is shown{(_trim is null ? "" : ", in steps of the trim")}. */");
         Line($"static {code} output_code(void)");
         Line("{");
         if (entry >= 0)
         {
             Line("    if (panel_loop() == PANEL_LOOP_TEST)");
             Line("    {");
-            Line("        return code_of_current(panel_entered(PANEL_ENTRY_TEST_CURRENT));");
+            Line($"        return code_of_{signal.Noun}(panel_entered({PanelCode.EntryName(PanelSource.TestCurrent, signal)}));");
             Line("    }");
         }
 

@@ -23,7 +23,7 @@ public sealed class OutputTrimCode
 
         return
         [
-            new GeneratedFile("output_trim.h", new OutputTrimCode(design).Header(), "the trim of the output at two currents"),
+            new GeneratedFile("output_trim.h", new OutputTrimCode(design).Header(), $"the trim of the output at two {design.Signal.Noun}s"),
             new GeneratedFile("output_trim.c", new OutputTrimCode(design).Source(), "the trim of the output"),
             new GeneratedFile("output_trim_test.c", new OutputTrimCode(design).HostTest(), "a test for the host, with vectors"),
         ];
@@ -41,13 +41,13 @@ public sealed class OutputTrimCode
 
     private string Header()
     {
-        Head("the trim of the output at two currents.");
+        Head($"the trim of the output at two {_design.Signal.Noun}s.");
         Line("#ifndef OUTPUT_TRIM_H");
         Line("#define OUTPUT_TRIM_H");
         Line();
         Line("#include <stdint.h>");
         Line();
-        Line("/* Codes that are given, untrimmed, while the meter in the loop is read. */");
+        Line($"/* Codes that are given, untrimmed, while {_design.Signal.Meter} is read. */");
         Line($"#define OUTPUT_TRIM_LOW_CODE {CodeText.Literal(_design.LowCode, CodeWord)}");
         Line($"#define OUTPUT_TRIM_HIGH_CODE {CodeText.Literal(_design.HighCode, CodeWord)}");
         Line();
@@ -84,7 +84,7 @@ public sealed class OutputTrimCode
             n == _design.ShownLow ? $"({n.Word.CType})low" : n == _design.ShownHigh ? $"({n.Word.CType})high" : n == _design.Steps ? "asked" : "trim->" + n.Name);
         string fit = program.Body([_design.FoundOffset, _design.FoundGain]);
         string use = program.Body([_design.Given]);
-        Head("the trim of the output at two currents.");
+        Head($"the trim of the output at two {_design.Signal.Noun}s.");
         Line("#include \"output_trim.h\"");
         Line();
         _file.Text.Append(program.Functions());
@@ -119,7 +119,7 @@ public sealed class OutputTrimCode
         Line();
         Line("#include \"output_trim.h\"");
         Line();
-        Line("/* Entered at the two currents, and asked for; accepted, kept offset and gain, and given. */");
+        Line($"/* Entered at the two {_design.Signal.Noun}s, and asked for; accepted, kept offset and gain, and given. */");
         Line("struct vector");
         Line("{");
         Line("    int32_t low, high, asked;");
@@ -144,7 +144,7 @@ public sealed class OutputTrimCode
         Line($"    found[3] = (int32_t)output_trim_code(&trim, ({_design.Steps.Word.CType})given->asked);");
         Line("}");
         Line();
-        Line("/* With the argument -, every line of the input holds what is entered at both currents and what is asked for; the results come out line by line. */");
+        Line($"/* With the argument -, every line of the input holds what is entered at both {_design.Signal.Noun}s and what is asked for; the results come out line by line. */");
         Line("int main(int count, char **words)");
         Line("{");
         Line("    struct vector given;");

@@ -39,7 +39,7 @@ internal sealed class PanelCode
     internal static string KeysType(PanelSection panel) => panel.Keys <= 8 ? "uint8_t" : panel.Keys <= 16 ? "uint16_t" : panel.Keys <= 32 ? "uint32_t" : "uint64_t";
 
     /// <summary>The name of an entry's place in C.</summary>
-    internal static string EntryName(PanelSource source) => "PANEL_ENTRY_" + PanelWords.WordOf(source).ToUpperInvariant().Replace(' ', '_');
+    internal static string EntryName(PanelSource source, OutputSignal? signal = null) => "PANEL_ENTRY_" + PanelWords.WordOf(source, signal).ToUpperInvariant().Replace(' ', '_');
 
     private PanelSection Panel => _program.Panel;
 
@@ -66,7 +66,7 @@ internal sealed class PanelCode
         Line($"#define PANEL_KEYS {Panel.Keys}U");
         Line($"#define PANEL_LANGUAGES {_program.Languages.Length}U");
         Line();
-        Line("/* What the loop does meanwhile. */");
+        Line($"/* What the {(_program.Arithmetic.Law.Instrument.Loop?.Signal ?? OutputSignal.Current).Place} does meanwhile. */");
         foreach (PanelLoop loop in Enum.GetValues<PanelLoop>().Where(l => l != PanelLoop.Trim || Trims))
         {
             Line($"#define PANEL_LOOP_{loop.ToString().ToUpperInvariant()} {(int)loop}U");
@@ -97,8 +97,8 @@ internal sealed class PanelCode
             for (int i = 0; i < _program.Entries.Length; i++)
             {
                 PanelProgramEntry entry = _program.Entries[i];
-                string unit = PanelWords.IsCurrent(entry.Source) ? "mA" : CodeText.Plain(_program.Arithmetic.Law.Instrument.Specification.Unit);
-                Line($"#define {EntryName(entry.Source)} {i}U /* {entry.Low} to {entry.High}, steps of {entry.Unit.ToString("0.######", CultureInfo.InvariantCulture)} {unit} */");
+                string unit = PanelWords.IsCurrent(entry.Source) ? _program.Arithmetic.Law.Instrument.Loop!.Signal.ShownUnit : CodeText.Plain(_program.Arithmetic.Law.Instrument.Specification.Unit);
+                Line($"#define {EntryName(entry.Source, _program.Arithmetic.Law.Instrument.Loop?.Signal)} {i}U /* {entry.Low} to {entry.High}, steps of {entry.Unit.ToString("0.######", CultureInfo.InvariantCulture)} {unit} */");
             }
 
             Line();
@@ -326,7 +326,7 @@ internal sealed class PanelCode
         Line("static const struct scale scales[] = {");
         foreach (PanelScale s in _program.Scales.IsEmpty ? [new PanelScale(PanelSource.Measurand, 1, 0, 1, 0, 0)] : _program.Scales)
         {
-            Line($"    {{{SourcePlace(s.Source)}U, {Wide(s.Factor)}, {Wide(s.Added)}, {Wide(s.Divisor)}, {s.Least}, {s.Most}}}, /* {PanelWords.WordOf(s.Source)} */");
+            Line($"    {{{SourcePlace(s.Source)}U, {Wide(s.Factor)}, {Wide(s.Added)}, {Wide(s.Divisor)}, {s.Least}, {s.Most}}}, /* {PanelWords.WordOf(s.Source, _program.Arithmetic.Law.Instrument.Loop?.Signal)} */");
         }
 
         Line("};");
@@ -334,7 +334,7 @@ internal sealed class PanelCode
         Line("static const struct entry entries[ENTRIES] = {");
         foreach (PanelProgramEntry e in _program.Entries.IsEmpty ? [PanelProgramEntry.Nothing(PanelSource.TestCurrent)] : _program.Entries)
         {
-            Line($"    {{{e.Low}, {e.High}, {e.Step}, {e.Start}, {Place(PanelWords.StandardOf(e.Source) is { } standard && standard < _program.Machine.Points ? standard : -1)}}}, /* {PanelWords.WordOf(e.Source)} */");
+            Line($"    {{{e.Low}, {e.High}, {e.Step}, {e.Start}, {Place(PanelWords.StandardOf(e.Source) is { } standard && standard < _program.Machine.Points ? standard : -1)}}}, /* {PanelWords.WordOf(e.Source, _program.Arithmetic.Law.Instrument.Loop?.Signal)} */");
         }
 
         Line("};");

@@ -7,7 +7,8 @@ namespace Throughline.Firmware;
 /// <summary>What the checks of the output's trim in whole numbers share.</summary>
 internal abstract class OutputTrimCheck : FirmwareCheck
 {
-    protected const string Subject = "loop";
+    /// <summary>Where the findings stand.</summary>
+    protected static string SubjectOf(Instrument instrument) => instrument.Loop!.Signal.Place;
 
     public sealed override IEnumerable<Finding> Run(Instrument instrument) => OutputTrimDesign.Of(instrument) is { } design ? [Judge(OutputTrimProof.Of(design))] : WithoutLine(instrument);
 
@@ -17,7 +18,7 @@ internal abstract class OutputTrimCheck : FirmwareCheck
     protected abstract Finding Judge(OutputTrimProof proof);
 
     protected Finding Make(OutputTrimProof proof, double margin, string statement, ImmutableArray<Figure> figures, string mend, SourceSpan? place = null) =>
-        Finding.Judged(Description.Name, Subject, Subject, margin, statement, figures, mend, place ?? proof.Design.Trim.Span);
+        Finding.Judged(Description.Name, SubjectOf(proof.Design.Law.Instrument), SubjectOf(proof.Design.Law.Instrument), margin, statement, figures, mend, place ?? proof.Design.Trim.Span);
 
     protected static string Say(Int128 number) => Engineering.Number((double)number, 15);
 }

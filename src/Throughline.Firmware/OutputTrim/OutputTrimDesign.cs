@@ -5,7 +5,7 @@ using Throughline.Instruments;
 namespace Throughline.Firmware;
 
 /// <summary>
-/// The trim of the output in whole numbers: from what the meter showed at two currents to what is kept, and from the code that is asked for to the one that the converter is given. Immutable; safe on any thread.
+/// The trim of the output in whole numbers: from what the meter showed at two values to what is kept, and from the code that is asked for to the one that the converter is given. Immutable; safe on any thread.
 /// </summary>
 /// <remarks>
 /// The line through two points. What is kept is the gain less one and the correction at the middle of the two codes c₁ and c₂: so the numbers stay small and the rounding of the gain acts over half the distance. With x₁ and x₂ the codes that
@@ -38,7 +38,7 @@ public sealed class OutputTrimDesign
         ArithmeticChoices choices = law.Arithmetic.Choices;
         Program = new IntegerProgram(law.Arithmetic.WordBits, null, choices.ProductBits?.Value, choices.Truncates?.Value ?? false);
         ProgramParts parts = new(Program);
-        ShownLow = Shown("shown_low", trim.Low, "what the meter shows at the lower current");
+        ShownLow = Shown("shown_low", trim.Low, $"what the meter shows at the lower {Signal.Noun}");
         ShownHigh = Shown("shown_high", trim.High, "what it shows at the higher one");
         Node low = parts.Straight("taken_low", ShownLow, codesPerUnit, codeAtZero, CodeStep, "", "the code that would be taken for the one");
         Node high = parts.Straight("taken_high", ShownHigh, codesPerUnit, codeAtZero, CodeStep, "", "the code that would be taken for the other");
@@ -66,7 +66,7 @@ public sealed class OutputTrimDesign
             (Int128)Math.Ceiling(((asked.Value - trim.Accept.Tolerance) / trim.Step) - 1e-9),
             (Int128)Math.Floor(((asked.Value + trim.Accept.Tolerance) / trim.Step) + 1e-9),
             trim.Step,
-            "A",
+            Signal.Unit,
             0,
             remark);
     }
@@ -74,6 +74,9 @@ public sealed class OutputTrimDesign
     public ChainLaw Law { get; }
 
     public LoopTrim Trim { get; }
+
+    /// <summary>What is trimmed.</summary>
+    public OutputSignal Signal => Law.Instrument.Loop!.Signal;
 
     /// <summary>Fit and use, one after the other.</summary>
     public IntegerProgram Program { get; }

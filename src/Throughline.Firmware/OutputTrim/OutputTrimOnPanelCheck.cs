@@ -8,12 +8,13 @@ internal sealed class OutputTrimOnPanelCheck : PanelCheck
 {
     public override CheckDescription Description { get; } = new(
         "output trim on the panel",
-        "Both currents of the trim have a screen on which what the meter shows is entered and taken, in every state of it one key ends the trim, and what is found outlives the power.",
-        "Screens that enter a current of the trim, their keys in every reachable state, and the items of the settings memory.",
+        "Both currents or voltages of the trim have a screen on which what the meter shows is entered and taken, in every state of it one key ends the trim, and what is found outlives the power.",
+        "Screens that enter a value of the trim, their keys in every reachable state, and the items of the settings memory.",
         "Common practice, no source.");
 
     protected override IEnumerable<Finding> Judge(PanelReview review)
     {
+        OutputSignal signal = review.Instrument.Loop?.Signal ?? OutputSignal.Current;
         PanelSpace space = review.Space;
         PanelMachine machine = space.Machine;
         PanelScreen[] screens = [.. review.Panel.Screens.Where(s => s.Trims is not null)];
@@ -23,7 +24,8 @@ internal sealed class OutputTrimOnPanelCheck : PanelCheck
             {
                 yield return Result(
                     review,
-                    [new PanelFault($"`{screens[0].Name.Value}` enters a current of the output's trim, and the loop has no trim.", "A trim in loop, such as trim: { low: 4 mA, high: 20 mA, meter: 4.5 digit, accept: ±0.5 mA }.", screens[0].Name.Span)],
+                    [new PanelFault($"`{screens[0].Name.Value}` enters a {signal.Noun} of the output's trim, and the {signal.Place} has no trim.",
+                        signal.IsVoltage ? "A trim in voltage output, such as trim: { low: 1 V, high: 10 V, meter: 4.5 digit, accept: ±0.3 V }." : "A trim in loop, such as trim: { low: 4 mA, high: 20 mA, meter: 4.5 digit, accept: ±0.5 mA }.", screens[0].Name.Span)],
                     "",
                     []);
             }
@@ -63,7 +65,7 @@ internal sealed class OutputTrimOnPanelCheck : PanelCheck
 
         int steps = space.States.Count(machine.IsTrimming);
         yield return Result(
-            review, faults, $"{Engineering.Format(trim.Low.Value, "A")} and {Engineering.Format(trim.High.Value, "A")} are entered in steps of {Engineering.Format(trim.Step, "A")}; a key ends it in each of {Count(steps)} states.",
+            review, faults, $"{Engineering.Format(trim.Low.Value, signal.Unit)} and {Engineering.Format(trim.High.Value, signal.Unit)} are entered in steps of {Engineering.Format(trim.Step, signal.Unit)}; a key ends it in each of {Count(steps)} states.",
             [new Figure("states of a trim", steps, ""), .. SpaceFigures(review)]);
     }
 

@@ -18,7 +18,7 @@ internal sealed class OutputTrimOverflowCheck : OutputTrimCheck
         Figure least = new("least distance of the codes", (double)divisor.LeastSize / OutputTrimDesign.StepsPerCode, "");
         if (!proof.ZeroDivisors.IsEmpty)
         {
-            return Make(proof, -1, "What is entered at both currents may be taken for the same code, and nothing is left to divide by.", [least], "Two currents further apart, or less that is accepted.");
+            return Make(proof, -1, $"What is entered at both {proof.Design.Signal.Noun}s may be taken for the same code, and nothing is left to divide by.", [least], $"Two {proof.Design.Signal.Noun}s further apart, or less that is accepted.");
         }
 
         if (proof.Overflows.IsEmpty)
@@ -35,13 +35,13 @@ internal sealed class OutputTrimOverflowCheck : OutputTrimCheck
         if (first is { } at)
         {
             double step = design.Trim.Step;
-            statement += $" Shown by: {Engineering.Format(at.Low * step, "A", 5)} and {Engineering.Format(at.High * step, "A", 5)} entered.";
+            statement += $" Shown by: {Engineering.Format(at.Low * step, proof.Design.Signal.Unit, 5)} and {Engineering.Format(at.High * step, proof.Design.Signal.Unit, 5)} entered.";
         }
 
         return Make(
             proof, -(double)(node.BitsNeeded - node.Word.Bits) / node.Word.Bits, statement,
             [new Figure("bits needed", node.BitsNeeded, ""), new Figure("bits of the word", node.Word.Bits, ""), new Figure("greatest number", (double)beyond, ""), least],
-            "Wider words, two currents further apart, or less that is accepted.",
+            $"Wider words, two {proof.Design.Signal.Noun}s further apart, or less that is accepted.",
             design.Law.Arithmetic.Choices.ProductBits?.Span);
     }
 }

@@ -27,7 +27,7 @@ internal sealed class OutputTrimRoundingCheck : OutputTrimCheck
                 new Figure("greatest rounding", design.Bound, ""), new Figure("allowed", Allowed, ""), new Figure("greatest over the runs", proof.Worst, ""), new Figure("runs", proof.Runs, ""),
                 new Figure("step of the kept gain", design.Gain.Step, ""), new Figure("step of the kept offset", design.Offset.Step, ""),
             ],
-            "Two currents further apart, less that is accepted, or wider words.");
+            $"Two {proof.Design.Signal.Noun}s further apart, less that is accepted, or wider words.");
     }
 
     protected override IEnumerable<Finding> WithoutLine(Instrument instrument)
@@ -40,7 +40,7 @@ internal sealed class OutputTrimRoundingCheck : OutputTrimCheck
         return
         [
             Finding.Judged(
-                Description.Name, Subject, Subject, -1,
+                Description.Name, SubjectOf(instrument), SubjectOf(instrument), -1,
                 "The codes of the output lie on no straight line with what it gives, so a trim at two points has no line to turn: no code is written for it.",
                 [], "Two points of the output scaling or of the stage's intent, or no trim.", trim.Span),
         ];

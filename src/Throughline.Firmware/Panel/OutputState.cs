@@ -4,10 +4,10 @@ using Throughline.Instruments;
 
 namespace Throughline.Firmware;
 
-/// <summary>What the loop gives in one state of the instrument.</summary>
+/// <summary>What the output gives in one state of the instrument.</summary>
 /// <param name="Name">Such as <c>sensor broken</c>.</param>
 /// <param name="Code">What the output converter is given; null where it is that of before.</param>
-/// <param name="Value">The nominal, adjusted unit's loop current at that code; NaN where there is no code.</param>
+/// <param name="Value">The nominal, adjusted unit's output at that code, A or V; NaN where there is no code.</param>
 /// <param name="Because">How the code comes about.</param>
 public sealed record OutputState(string Name, long? Code, double Value, string Because)
 {
@@ -19,13 +19,14 @@ public sealed record OutputState(string Name, long? Code, double Value, string B
             return [];
         }
 
+        string noun = loop.Signal.Noun;
         SimulatedUnit unit = new(instrument);
         long? failure = PanelEngine.FailureSteps(program);
-        string failureIs = failure is null ? "the file has no failure current: as measured" : "the failure current";
+        string failureIs = failure is null ? $"the file has no failure {noun}: as measured" : $"the failure {noun}";
         double under = loop.Under?.Value ?? loop.Scale.Min(p => p.To.Value);
         double over = loop.Over?.Value ?? loop.Scale.Max(p => p.To.Value);
         ImmutableArray<OutputState>.Builder states = ImmutableArray.CreateBuilder<OutputState>();
-        Add("starting up", PanelEngine.StartSteps(program), failure is null ? "the least current of measuring, until the first reading" : "the failure current, until the first reading");
+        Add("starting up", PanelEngine.StartSteps(program), failure is null ? $"the least {noun} of measuring, until the first reading" : $"the failure {noun}, until the first reading");
         Add("measuring, least", Math.Max((long)measured.Low, line.NearestSteps(under)), "below the range no less is given");
         Add("measuring, greatest", Math.Min((long)measured.High, line.NearestSteps(over)), "above the range no more is given");
         Add("sensor broken", failure, failureIs);
@@ -42,13 +43,13 @@ public sealed record OutputState(string Name, long? Code, double Value, string B
 
         if (program.OutputTrim is { } trimmed && program.HasTrimScreens)
         {
-            Add("trim, lower current", trimmed.LowCode * OutputTrimDesign.StepsPerCode, "given untrimmed while the meter is read");
-            Add("trim, higher current", trimmed.HighCode * OutputTrimDesign.StepsPerCode, "given untrimmed while the meter is read");
+            Add($"trim, lower {noun}", trimmed.LowCode * OutputTrimDesign.StepsPerCode, "given untrimmed while the meter is read");
+            Add($"trim, higher {noun}", trimmed.HighCode * OutputTrimDesign.StepsPerCode, "given untrimmed while the meter is read");
         }
 
         if (program.Screens.Any(s => s.Loop == PanelLoop.Held))
         {
-            Add("held", null, "the last current before, while " + string.Join(", ", program.Panel.Screens.Where(s => s.Loop == PanelLoop.Held).Select(s => s.Name.Value)) + " are shown");
+            Add("held", null, $"the last {noun} before, while " + string.Join(", ", program.Panel.Screens.Where(s => s.Loop == PanelLoop.Held).Select(s => s.Name.Value)) + " are shown");
         }
 
         return states.ToImmutable();

@@ -8,13 +8,13 @@ internal sealed class OutputTestCheck : PanelCheck
 {
     public override CheckDescription Description { get; } = new(
         "output test covers its range",
-        "On the panel every current of the loop's `test` can be entered.",
-        "The ends of what can be entered on the screen that gives the test current, against the loop's test currents; half a step is left to either side.",
+        "On the panel every current or voltage of the output's `test` can be entered.",
+        "The ends of what can be entered on the screen that gives the output test, against what the file states of it; half a step is left to either side.",
         "Common practice, no source.");
 
     protected override IEnumerable<Finding> Judge(PanelReview review)
     {
-        if (PanelProgram.Of(review.Instrument) is not { Output: not null } program || review.Instrument.Loop is not { Test: { } test })
+        if (PanelProgram.Of(review.Instrument) is not { Output: not null } program || review.Instrument.Loop is not { Test: { } test, Signal: { } signal })
         {
             yield break;
         }
@@ -24,30 +24,30 @@ internal sealed class OutputTestCheck : PanelCheck
         {
             yield return Result(
                 review,
-                [new PanelFault("The loop states test currents, and no screen of the panel lets them be entered while the loop gives them.", "A screen with enters: test current and loop: test.", test.Span)],
+                [new PanelFault($"The {signal.Place} states {signal.TestWord}s, and no screen of the panel lets them be entered while the {signal.Place} gives them.", $"A screen with enters: {signal.TestWord} and {signal.Place}: test.", test.Span)],
                 "",
                 []);
             yield break;
         }
 
-        const double Milli = 1e-3;
+        double shown = signal.ShownScale;
         PanelProgramEntry entry = program.Entries[index];
-        (double least, double most) = (entry.Low * entry.Unit * Milli, entry.High * entry.Unit * Milli);
-        double half = 0.5 * entry.Step * entry.Unit * Milli;
+        (double least, double most) = (entry.Low * entry.Unit * shown, entry.High * entry.Unit * shown);
+        double half = 0.5 * entry.Step * entry.Unit * shown;
         List<PanelFault> faults = [];
         SourceSpan place = review.Panel.Entries.FirstOrDefault(e => e.Source.Value == PanelSource.TestCurrent)?.Source.Span ?? screen.Name.Span;
         if (least > test.Low + half || most < test.High - half)
         {
             faults.Add(new PanelFault(
-                $"The loop's test goes from {Engineering.Range(test.Low, test.High, "A")}, and `{screen.Name.Value}` enters {Engineering.Range(least, most, "A")}.",
-                "The same range under entries, or none: then it is the loop's.",
+                $"The {signal.Place}'s test goes from {Engineering.Range(test.Low, test.High, signal.Unit)}, and `{screen.Name.Value}` enters {Engineering.Range(least, most, signal.Unit)}.",
+                $"The same range under entries, or none: then it is the {signal.Place}'s.",
                 place));
         }
 
         yield return Result(
             review,
             faults,
-            $"{Engineering.Range(least, most, "A")} in steps of {Engineering.Format(entry.Step * entry.Unit * Milli, "A")}.",
-            [new Figure("least test current", least, "A"), new Figure("greatest test current", most, "A")]);
+            $"{Engineering.Range(least, most, signal.Unit)} in steps of {Engineering.Format(entry.Step * entry.Unit * shown, signal.Unit)}.",
+            [new Figure("least " + signal.TestWord, least, signal.Unit), new Figure("greatest " + signal.TestWord, most, signal.Unit)]);
     }
 }

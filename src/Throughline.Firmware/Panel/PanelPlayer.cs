@@ -103,7 +103,10 @@ public sealed class PanelPlayer
 
     public IEnumerable<Parameter> SensorParameters => _unit.SensorParameters;
 
-    /// <summary>What the loop carries now, A; NaN without one.</summary>
+    /// <summary>What the instrument puts out; a current where it has no output.</summary>
+    public OutputSignal Signal => Instrument.Loop?.Signal ?? OutputSignal.Current;
+
+    /// <summary>What the output gives now, A or V; NaN without one.</summary>
     public double LoopValue => _unit.LoopValueOf(Engine.OutputCode);
 
     /// <summary>Lines of the display from the top.</summary>
@@ -197,7 +200,7 @@ public sealed class PanelPlayer
         {
             Engineering.Duration(Math.Round(Seconds, 1)),
             "`" + Screen + "`",
-            double.IsNaN(LoopValue) ? "" : Engineering.Fixed(LoopValue * 1000, 2, "mA") + (Panel.Loop switch { PanelLoop.Held => " held", PanelLoop.Test => " test", PanelLoop.Trim => " for the trim", _ => "" }),
+            double.IsNaN(LoopValue) ? "" : Engineering.Fixed(LoopValue / Signal.ShownScale, Signal.ShownDecimals, Signal.ShownUnit) + (Panel.Loop switch { PanelLoop.Held => " held", PanelLoop.Test => " test", PanelLoop.Trim => " for the trim", _ => "" }),
             string.Join(", ", PanelWords.Failures.Where(f => (Engine.Failures & (1 << (int)f.Kind)) != 0).Select(f => f.Word)),
         }.Where(t => t.Length > 0));
 

@@ -43,6 +43,9 @@ public sealed class PanelProgram
 
     internal ArithmeticDesign Arithmetic => _arithmetic;
 
+    /// <summary>The instrument that it is of.</summary>
+    public Instrument Instrument => _instrument;
+
     /// <summary>Null where the user does not calibrate.</summary>
     internal CalibrationDesign? Calibration { get; }
 

@@ -121,7 +121,7 @@ public sealed class PanelScript(PanelPlayer player)
         int up = screen.Keys.IndexOf(new PanelStep(PanelStepKind.Up, 0));
         if (screen.Trims < 0 || up < 0)
         {
-            return $"`{Player.Screen}` enters no current of the output's trim.";
+            return $"`{Player.Screen}` enters no {Player.Signal.Noun} of the output's trim.";
         }
 
         Player.RunUntil(() => Player.Panel.Entered(screen.Entry) == Player.Program.Entries[screen.Entry].High, MostWaiting, 1UL << up);

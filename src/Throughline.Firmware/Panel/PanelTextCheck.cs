@@ -9,7 +9,7 @@ internal sealed class PanelTextCheck : PanelCheck
     public override CheckDescription Description { get; } = new(
         "panel text fits",
         "Every screen in every language has no more lines and no longer lines than the display, and every field has room for the widest value that it may have to show.",
-        "Columns of each line; the ends of each field's range with its decimals: plausible readings, rated temperatures, currents of the loop, signals at the converter's ends, "
+        "Columns of each line; the ends of each field's range with its decimals: plausible readings, rated temperatures, currents or voltages of the output, signals at the converter's ends, "
         + "accepted zero and slope, values that can be entered, times. Dashes stand where there is no value.",
         "Common practice, no source.");
 
@@ -63,7 +63,7 @@ internal sealed class PanelTextCheck : PanelCheck
                 {
                     worst = Math.Max(worst, (double)missing / field.Width);
                     faults.Add(new PanelFault(
-                        $"{page.Name}: {PanelWords.WordOf(source)} may be {wide}, {Count(wide.Length)} characters, in a field of {Count(field.Width)}.",
+                        $"{page.Name}: {PanelWords.WordOf(source, review.Instrument.Loop?.Signal)} may be {wide}, {Count(wide.Length)} characters, in a field of {Count(field.Width)}.",
                         $"A field of {Count(wide.Length)} characters, or fewer decimals.",
                         line.Span));
                 }

@@ -30,7 +30,7 @@ public static class PanelValues
     /// <summary>How many times what is shown the value in SI, or in the specification's, unit is.</summary>
     public static double Scale(Instrument instrument, PanelSource source) => source switch
     {
-        PanelSource.LoopCurrent or PanelSource.TestCurrent or PanelSource.OutputTrimLow or PanelSource.OutputTrimHigh => Milli,
+        PanelSource.LoopCurrent or PanelSource.TestCurrent or PanelSource.OutputTrimLow or PanelSource.OutputTrimHigh => 1 / SignalOf(instrument).ShownScale,
         PanelSource.Signal => instrument.Sensor.SignalKind == SignalKind.Resistance ? 1 : Milli,
         PanelSource.Slope => Percent,
         PanelSource.Zero => IsZeroInVolts(instrument) ? Milli : 1,
@@ -44,7 +44,7 @@ public static class PanelValues
         {
             PanelSource.Measurand => Measurands(instrument),
             PanelSource.Temperature => Temperatures(instrument),
-            PanelSource.LoopCurrent => Currents(instrument.Loop),
+            PanelSource.LoopCurrent => Outputs(instrument.Loop),
             PanelSource.Signal => SimulatedUnit.SignalLimits(instrument),
             PanelSource.Slope => instrument.Calibration?.AcceptSlope is { } slope ? (slope.Low, slope.High) : null,
             PanelSource.Zero => instrument.Calibration?.AcceptZero is { } zero ? (-zero.Tolerance, zero.Tolerance) : null,
@@ -56,24 +56,23 @@ public static class PanelValues
         return range is ({ } low, { } high) && double.IsFinite(low) && double.IsFinite(high) ? (low * scale, high * scale) : null;
     }
 
-    /// <summary>How a value is entered: least, greatest, one step and where it begins, in the specification's unit or A; null when there is no such value.</summary>
+    /// <summary>How a value is entered: least, greatest, one step and where it begins, in the specification's unit, or A or V; null when there is no such value.</summary>
     public static PanelEntryRange? EntryOf(Instrument instrument, PanelSource source)
     {
         PanelEntry? stated = instrument.Panel?.Entries.FirstOrDefault(e => e.Source.Value == source);
         if (source == PanelSource.TestCurrent)
         {
-            const double Step = 0.5e-3;
-            (double low, double high)? currents = stated is not null ? (stated.Range.Low, stated.Range.High) : instrument.Loop?.Test is { } test ? (test.Low, test.High) : Currents(instrument.Loop);
-            return currents is var (least, greatest) && least < greatest
-                ? new PanelEntryRange(least, greatest, stated?.Step.Value ?? Step, Math.Clamp(instrument.Loop?.Scale.Min(p => p.To.Value) ?? least, least, greatest))
+            (double low, double high)? values = stated is not null ? (stated.Range.Low, stated.Range.High) : instrument.Loop?.Test is { } test ? (test.Low, test.High) : Outputs(instrument.Loop);
+            return values is var (least, greatest) && least < greatest
+                ? new PanelEntryRange(least, greatest, stated?.Step.Value ?? SignalOf(instrument).Preset, Math.Clamp(instrument.Loop?.Scale.Min(p => p.To.Value) ?? least, least, greatest))
                 : null;
         }
 
-        if (PanelWords.TrimOf(source) is { } current)
+        if (PanelWords.TrimOf(source) is { } end)
         {
             // Twice as far as is accepted, so that what is too far can be entered and is refused, and not entered as something else.
-            return instrument.Loop?.Trim is { } trim && (current == 0 ? trim.Low : trim.High).Value is var asked
-                ? new PanelEntryRange(Math.Max(0, asked - (2 * trim.Accept.Tolerance)), asked + (2 * trim.Accept.Tolerance), trim.Step, asked)
+            return instrument.Loop?.Trim is { } trim && (end == 0 ? trim.Low : trim.High).Value is var asked
+                ? new PanelEntryRange(Math.Max(Math.Min(0, asked), asked - (2 * trim.Accept.Tolerance)), asked + (2 * trim.Accept.Tolerance), trim.Step, asked)
                 : null;
         }
 
@@ -125,7 +124,9 @@ public static class PanelValues
         return (Math.Min(s.Process.Low, standards?.Low ?? s.Process.Low) - error, Math.Max(s.Process.High, standards?.High ?? s.Process.High) + error);
     }
 
-    private static (double, double)? Currents(Loop? loop)
+    private static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
+
+    private static (double, double)? Outputs(Loop? loop)
     {
         if (loop is null)
         {
@@ -137,7 +138,7 @@ public static class PanelValues
     }
 }
 
-/// <summary>How a value is entered, in the specification's unit or A.</summary>
+/// <summary>How a value is entered, in the specification's unit, or A or V.</summary>
 public readonly record struct PanelEntryRange(double Low, double High, double Step, double Start)
 {
     /// <summary>Some steps up or down, within the ends.</summary>

@@ -31,11 +31,12 @@ internal sealed class ReturnsToMeasuringCheck : PanelCheck
             if (told.Add(last.Screen))
             {
                 PanelScreen screen = space.Machine.ScreenOf(last);
+                OutputSignal signal = review.Instrument.Loop?.Signal ?? OutputSignal.Current;
                 string loop = screen.Loop switch
                 {
-                    PanelLoop.Held => " A trap: the loop is held meanwhile, and nothing controls the process.",
-                    PanelLoop.Test => " A trap: the loop gives the test current meanwhile.",
-                    PanelLoop.Trim => " A trap: the loop gives a current of the trim meanwhile.",
+                    PanelLoop.Held => $" A trap: the {signal.Place} is held meanwhile, and nothing controls the process.",
+                    PanelLoop.Test => $" A trap: the {signal.Place} gives the {signal.TestWord} meanwhile.",
+                    PanelLoop.Trim => $" A trap: the {signal.Place} gives a {signal.Noun} of the trim meanwhile.",
                     _ => "",
                 };
                 faults.Add(new PanelFault(

@@ -25,6 +25,7 @@ public sealed record Instrument
     /// <summary>In the order of the file, which is the order of the signal.</summary>
     public ImmutableArray<Stage> Stages { get; init; } = [];
 
+    /// <summary>The output and what it is connected to; null for an instrument that only shows.</summary>
     public Loop? Loop { get; init; }
 
     public Calibration? Calibration { get; init; }
@@ -68,6 +69,7 @@ public sealed record Instrument
             .. stages.SelectMany(OwnOf),
             loop?.Supply,
             loop?.Clamps?.Leakage,
+            loop?.SeriesResistance,
             .. calibration?.Standards.Select(s => s.Value) ?? [],
             .. adjustment.IsEmpty && loop?.Trim is null ? [] : OfBench(),
         ];
@@ -150,26 +152,35 @@ public sealed record ErrorLimit(Quantity Quantity, bool OfSpan)
     public double Absolute(double span) => OfSpan ? Quantity.Tolerance * span : Quantity.Tolerance;
 }
 
-/// <summary>The loop as the receiver sees it.</summary>
+/// <summary>The output as the receiver sees it: a current loop with the receiver in it, or a voltage with the receiver across it.</summary>
 public sealed record Loop
 {
-    /// <summary>The instrument's terminals; the second is where the current returns to the instrument when it sources, leaves it when it sinks.</summary>
+    /// <summary>What a stage that drives a current goes to, and what a meter in the loop stands at.</summary>
+    public const string Word = "loop";
+
+    /// <summary>The owner of the parameters of a voltage output.</summary>
+    internal const string VoltageOwner = "output";
+
+    /// <summary>What flows or stands there; values of the output are in its unit.</summary>
+    public OutputSignal Signal { get; init; } = OutputSignal.Current;
+
+    /// <summary>The instrument's terminals; of a current the second is where it returns to the instrument when it sources, leaves it when it sinks; a voltage is that of the first against the second.</summary>
     public required Located<string> Plus { get; init; }
 
     public required Located<string> Minus { get; init; }
 
-    /// <summary>Measurand (in the specification's unit) against current (A), two or more points in the order of the file.</summary>
+    /// <summary>Measurand (in the specification's unit) against the output (A or V), two or more points in the order of the file.</summary>
     public required ImmutableArray<ScalePoint> Scale { get; init; }
 
-    /// <summary>Least and greatest current while measuring, A.</summary>
+    /// <summary>Least and greatest output while measuring, A or V.</summary>
     public Quantity? Under { get; init; }
 
     public Quantity? Over { get; init; }
 
-    /// <summary>Current that signals a failure, A.</summary>
+    /// <summary>Output that signals a failure, A or V.</summary>
     public Quantity? Failure { get; init; }
 
-    /// <summary>Currents that the output test sets, A.</summary>
+    /// <summary>What the output test sets, A or V.</summary>
     public QuantityRange? Test { get; init; }
 
     /// <summary>Resistance of the receiver and of whatever else the file counts with it, Ω.</summary>
@@ -190,13 +201,34 @@ public sealed record Loop
     /// <summary>The trim of the output; null when the instrument has none.</summary>
     public LoopTrim? Trim { get; init; }
 
-    /// <summary>All resistance between the terminals, Ω: receiver and barrier, and at the most the whole cable where it is hottest. A cable may always be
-    /// shorter than stated, so the least is without it.</summary>
-    public QuantityRange Load => Receiver with
+    /// <summary>All resistance that the output works into, Ω. In a current loop receiver and barrier, and at the most the whole cable where it is hottest: a cable may always be
+    /// shorter than stated, so the least is without it. Of a voltage the receiver alone: see <see cref="SeriesResistance"/>.</summary>
+    public QuantityRange Load => Signal.IsVoltage ? Receiver : Receiver with
     {
         Low = Receiver.Low + (Barrier?.Low ?? 0),
         High = Receiver.High + (Barrier?.High ?? 0) + (Cable?.GreatestResistance ?? 0),
     };
+
+    /// <summary>The load as what it asks of the output: of a current its resistance, Ω; of a voltage its conductance, S. Nothing is asked at 0, and an error grows in proportion to it.</summary>
+    public QuantityRange Burden => Signal.IsVoltage ? Load with { Low = BurdenOf(Load.High), High = BurdenOf(Load.Low) } : Load;
+
+    /// <summary>The load that asks most of the output, Ω.</summary>
+    public double HardLoad => Signal.IsVoltage ? Load.Low : Load.High;
+
+    /// <summary>The load that asks least of it, Ω.</summary>
+    public double EasyLoad => Signal.IsVoltage ? Load.High : Load.Low;
+
+    /// <summary>What a resistance asks, see <see cref="Burden"/>.</summary>
+    public double BurdenOf(double ohms) => Signal.IsVoltage ? 1 / ohms : ohms;
+
+    /// <summary>The resistance that asks so much, Ω.</summary>
+    public double OhmsOf(double burden) => Signal.IsVoltage ? 1 / burden : burden;
+
+    /// <summary>Resistance of both cores of the cable between a voltage and its receiver, Ω, from none to all of it; null for a current, or without a cable.</summary>
+    public Parameter? SeriesResistance { get; init; }
+
+    /// <summary>What the cable puts across a voltage, F; null when none is stated.</summary>
+    public Quantity? CableCapacitance { get; init; }
 
     /// <summary>Voltage in series with the load when the loop is fed from outside, V; null when the instrument feeds it.</summary>
     public Parameter? Supply { get; init; }
@@ -204,7 +236,7 @@ public sealed record Loop
     /// <summary>Ripple of <see cref="Supply"/>, V peak to peak, at twice the frequency of the mains; null when none is stated.</summary>
     public Quantity? SupplyRipple { get; init; }
 
-    /// <summary>Noise and ripple of the current that the receiver takes, A peak to peak; null when not said.</summary>
+    /// <summary>Noise and ripple of the output that the receiver takes, A or V peak to peak; null when not said.</summary>
     public Quantity? NoiseLimit { get; init; }
 
     public SourceSpan Span { get; init; }

@@ -7,12 +7,16 @@ public static class PanelWords
 {
     public static ImmutableArray<(string Word, PanelSource Source)> Sources { get; } =
     [
-        ("measurand", PanelSource.Measurand), ("temperature", PanelSource.Temperature), ("loop current", PanelSource.LoopCurrent), ("signal", PanelSource.Signal),
+        ("measurand", PanelSource.Measurand), ("temperature", PanelSource.Temperature), (OutputSignal.Current.ShownWord, PanelSource.LoopCurrent), ("signal", PanelSource.Signal),
         ("first standard", PanelSource.FirstStandard), ("second standard", PanelSource.SecondStandard), ("third standard", PanelSource.ThirdStandard),
-        ("fourth standard", PanelSource.FourthStandard), ("fifth standard", PanelSource.FifthStandard), ("test current", PanelSource.TestCurrent),
+        ("fourth standard", PanelSource.FourthStandard), ("fifth standard", PanelSource.FifthStandard), (OutputSignal.Current.TestWord, PanelSource.TestCurrent),
         ("slope", PanelSource.Slope), ("zero", PanelSource.Zero), ("seconds left", PanelSource.SecondsLeft), ("seconds steady", PanelSource.SecondsSteady),
         ("output trim low", PanelSource.OutputTrimLow), ("output trim high", PanelSource.OutputTrimHigh),
     ];
+
+    /// <summary>Words for what is put out, and for what the output test puts out, that name a source besides those of <see cref="Sources"/>: those of a voltage.</summary>
+    public static ImmutableArray<(string Word, PanelSource Source)> VoltageSources { get; } =
+        [(OutputSignal.Voltage.ShownWord, PanelSource.LoopCurrent), (OutputSignal.Voltage.TestWord, PanelSource.TestCurrent)];
 
     public static ImmutableArray<(string Word, PanelFailureKind Kind)> Failures { get; } =
     [
@@ -32,6 +36,10 @@ public static class PanelWords
 
     /// <summary>The word of a source, such as <c>loop current</c>.</summary>
     public static string WordOf(PanelSource source) => Sources[(int)source].Word;
+
+    /// <summary>The word of a source in an instrument with such an output; that of one with a current where there is none.</summary>
+    public static string WordOf(PanelSource source, OutputSignal? signal) =>
+        signal is { IsVoltage: true } && VoltageSources.FirstOrDefault(s => s.Source == source) is { Word: { } word } ? word : WordOf(source);
 
     public static string WordOf(PanelFailureKind kind) => Failures[(int)kind].Word;
 

@@ -66,7 +66,7 @@ public sealed record SpreadSection
     public Spread OfCondition(string name) => Named.TryGetValue(name, out Spread own) ? own : Conditions;
 
     /// <summary>Conditions that a spread may be said of by name.</summary>
-    public static ImmutableArray<string> ConditionNames { get; } = ["ambient temperature", "process temperature", "loop load"];
+    public static ImmutableArray<string> ConditionNames { get; } = ["ambient temperature", "process temperature", .. new[] { OutputSignal.Current, OutputSignal.Voltage }.Select(s => s.LoadWord)];
 
     /// <summary>Behind a name, says that its change per kelvin is meant.</summary>
     internal const string Drift = " drift";

@@ -68,6 +68,20 @@ internal static class Grades
         Key.Optional("cost", PriceReader.Price, "Price of one."),
     ];
 
+    /// <summary>Keys of what a part may turn into heat.</summary>
+    public const string Dissipation = "dissipation";
+
+    public const string Thermal = "junction";
+
+    public const string JunctionLimit = "junction limit";
+
+    private static readonly Key[] Heat =
+    [
+        Key.Optional(Dissipation, Shapes.Quantity(UnitSets.Power, f => f.Positive()), "Greatest power at 25 °C ambient and below."),
+        Key.Optional(Thermal, Shapes.Quantity(UnitSets.ThermalResistance, f => f.Positive()), "Thermal resistance from junction to ambient.", "from `dissipation` and `junction limit`"),
+        Key.Optional(JunctionLimit, Shapes.Quantity(UnitSets.Temperature, f => f.WithSign()), "Greatest temperature of the junction."),
+    ];
+
     public static readonly MapShape OpAmp = new(
         "op amp grade",
         "Figures of an operational amplifier. What is left out is ideal.",
@@ -80,6 +94,7 @@ internal static class Grades
             Key.Optional("input resistance", Ohms, "Between the inputs.", "infinite"),
             Key.Optional("output resistance", Ohms, "Open-loop output resistance.", "0 Ω"),
             .. Supplied,
+            .. Heat,
         ]);
 
     public static readonly MapShape InstrumentationAmplifier = new(
@@ -112,20 +127,6 @@ internal static class Grades
             Key.Optional("cost", PriceReader.Price, "Price of one."),
             .. IsolationReader.PartKeys,
         ]);
-
-    /// <summary>Keys of what a part may turn into heat.</summary>
-    public const string Dissipation = "dissipation";
-
-    public const string Thermal = "junction";
-
-    public const string JunctionLimit = "junction limit";
-
-    private static readonly Key[] Heat =
-    [
-        Key.Optional(Dissipation, Shapes.Quantity(UnitSets.Power, f => f.Positive()), "Greatest power at 25 °C ambient and below."),
-        Key.Optional(Thermal, Shapes.Quantity(UnitSets.ThermalResistance, f => f.Positive()), "Thermal resistance from junction to ambient.", "from `dissipation` and `junction limit`"),
-        Key.Optional(JunctionLimit, Shapes.Quantity(UnitSets.Temperature, f => f.WithSign()), "Greatest temperature of the junction."),
-    ];
 
     public static readonly MapShape Diode = new(
         "diode grade",

@@ -42,6 +42,7 @@ internal sealed class OpAmpKind : PartKind
             GradePrice = PriceReader.Read(grade.Raw("cost"), map.Context.Sink),
             Bias = parts.Bias,
             SupplyRange = grade.Range("supply"),
+            Rating = PowerRating.Of(grade),
             AllParameters = parts.Parameters,
             Laws = new OpAmpLaws
             {
@@ -65,7 +66,7 @@ internal sealed class OpAmpKind : PartKind
 }
 
 /// <summary>An operational amplifier.</summary>
-public sealed record OpAmp : Part, IAmplifier
+public sealed record OpAmp : Part, IAmplifier, IRated
 {
     public required Located<string> Plus { get; init; }
 
@@ -81,6 +82,8 @@ public sealed record OpAmp : Part, IAmplifier
 
     /// <summary>Voltage that it may have between its supplies, V; null when not said.</summary>
     public QuantityRange? SupplyRange { get; init; }
+
+    public PowerRating? Rating { get; init; }
 
     public required OpAmpLaws Laws { get; init; }
 

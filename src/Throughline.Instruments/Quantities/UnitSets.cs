@@ -191,6 +191,8 @@ internal static class UnitSets
     public static readonly UnitSet SignalOrCode = new("a signal", "250 mV", [.. Volts, .. Amperes, .. Ohms, .. VoltRatios]);
 
     /// <summary>An error of the loop.</summary>
+    public static readonly UnitSet VoltageOrPercent = new("a voltage or a share of span", "±0.6 % of span", [.. Volts, .. Percents]);
+
     public static readonly UnitSet CurrentOrPercent = new("a current or a share of span", "±0.6 % of span", [.. Amperes, .. Percents]);
 
     /// <summary>The accepted zero of a calibration.</summary>

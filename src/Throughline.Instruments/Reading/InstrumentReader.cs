@@ -53,13 +53,17 @@ public static class InstrumentReader
         ImmutableArray<ResistorNetwork> networks = map["networks"] is MapNode networkMap ? NetworkReader.Read(networkMap, context) : [];
         ImmutableArray<Stage> stages = map["stages"] is ListNode stageList ? StageReader.Read(stageList, context, mentioned) : [];
         BenchSection bench = root.Inner("bench") is { } benchMap ? BenchReader.Read(benchMap) : BenchSection.None;
+        context.Output = OutputAgreement.SignalOf(map);
         Loop? loop = root.Inner("loop") is { } loopMap ? LoopReader.Read(loopMap, bench) : null;
+        Loop? voltage = root.Inner("voltage output") is { } voltageMap ? VoltageOutputReader.Read(voltageMap, bench) : null;
+        loop ??= voltage;
         Calibration? calibration = root.Inner("calibration") is { } calibrationMap ? CalibrationReader.Read(calibrationMap) : null;
         ImmutableArray<AdjustmentStep> adjustment = map["adjustment"] is ListNode steps ? AdjustmentReader.Read(steps, context, bench) : [];
         SpreadSection spread = root.Inner("spread") is { } spreadMap ? SpreadReader.Read(spreadMap) : SpreadSection.None;
         CostSection? cost = root.Inner("cost") is { } costMap ? CostReader.Read(costMap) : null;
         MemorySection? memory = root.Inner("memory") is { } memoryMap ? MemoryReader.Read(memoryMap) : null;
         PanelSection? panel = root.Inner("panel") is { } panelMap ? PanelReader.Read(panelMap) : null;
+        OutputAgreement.Check(map, context);
         MeaningChecks.Run(map, sensor, supplies, isolation, stages, loop, calibration, adjustment, mentioned, sink);
         NetworkReader.CheckUse(map, stages, context);
         SpreadReader.CheckNames(map, sensor, supplies, stages, loop, calibration, bench, adjustment, sink);

@@ -16,6 +16,7 @@ internal static class InstrumentShape
         Key.Optional("networks", NetworkReader.Shape, "Networks or reels of resistors that track, by name."),
         Key.Optional("stages", StageReader.Shape, "The signal chain, in its order."),
         Key.Optional("loop", LoopReader.Shape, "The current loop."),
+        Key.Optional("voltage output", VoltageOutputReader.Shape, "The output of an instrument that gives a voltage instead of a current."),
         Key.Optional("calibration", CalibrationReader.Shape, "How the user calibrates."),
         Key.Optional("adjustment", AdjustmentReader.Shape, "The adjustment procedure, in its order."),
         Key.Optional("bench", BenchReader.Shape, "What the bench adjusts with."),

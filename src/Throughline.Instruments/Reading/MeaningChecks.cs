@@ -74,7 +74,7 @@ internal static class MeaningChecks
                 case CircuitStage circuit:
                     Known(circuit.From);
                     Known(circuit.FromReturn);
-                    if (circuit.To?.Value != "loop")
+                    if (circuit.To?.Value != Loop.Word)
                     {
                         Known(circuit.To);
                     }
@@ -196,7 +196,7 @@ internal static class MeaningChecks
                         UnitSets.Noun(expected.Value), $"`{point.From.Text}`");
                 }
 
-                bool toLoop = circuit.To?.Value == "loop";
+                bool toLoop = circuit.To?.Value == Loop.Word;
                 if (toLoop != (point.To.Dimension == Dimension.Current) && circuit.To is not null)
                 {
                     string wanted = toLoop ? "a current" : "a voltage";
@@ -268,7 +268,7 @@ internal static class MeaningChecks
         DiagnosticSink sink)
     {
         string[] trimmers = [.. parts.Where(p => p is ITrimmer).Select(p => p.Name.Value)];
-        HashSet<string> meters = new(nodes) { "loop" };
+        HashSet<string> meters = new(nodes) { Loop.Word };
         meters.UnionWith(stages.OfType<CircuitStage>().SelectMany(s => s.TestPoints).Select(t => t.Name.Value));
         HashSet<string> names = [];
         foreach (AdjustmentStep step in adjustment)

@@ -29,7 +29,7 @@ internal static class AdjustmentReader
                 Shapes.Quantity(UnitSets.VoltageOrCurrent, f => f.WithTolerance().WithSign()),
                 1,
                 1),
-            "Test point, node or `loop`, and what the meter shall read there."),
+            "Test point, node or `loop`, and what the meter shall read there; a voltage output is read at its first terminal."),
         Key.Optional("meter", Shapes.Quantity(UnitSets.Digits, f => f.Between(2, 9)), "Digits of the meter."))
     {
         Example = "zero: { with: { probe: 0 mV }, turn: VR2, until: { TP2: 1.250 V ±2 mV }, meter: 4.5 digit }",
@@ -91,7 +91,13 @@ internal static class AdjustmentReader
             return null;
         }
 
-        bool isLoop = entry.Key.Text == "loop";
+        bool isLoop = entry.Key.Text == Loop.Word;
+        if (isLoop && map.Context.Output is { IsVoltage: true })
+        {
+            map.Report(Codes.WrongKind, entry.Key.Span, "The output is a voltage: there is no loop for a meter to stand in.", "the first terminal of `voltage output`, or a test point", entry.Key.Found);
+            return null;
+        }
+
         if (isLoop != (parsed.Dimension == Dimension.Current))
         {
             string expected = isLoop ? "a current such as 20.00 mA ±10 µA" : "a voltage such as 1.250 V ±2 mV";

@@ -9,14 +9,16 @@ internal static class PanelReader
 
     private static readonly TextShape ScreenName = new("a screen");
 
-    private static readonly WordShape SourceWord = new([.. PanelWords.Sources.Select(s => s.Word)]);
+    private static readonly ImmutableArray<(string Word, PanelSource Source)> AllSources = [.. PanelWords.Sources, .. PanelWords.VoltageSources];
 
-    private static readonly WordShape StandardWord = new([.. PanelWords.Sources.Where(s => PanelWords.StandardOf(s.Source) is not null).Select(s => s.Word)]);
+    private static readonly WordShape SourceWord = new([.. AllSources.Select(s => s.Word)]);
 
-    private static readonly WordShape EnteredWord = new([.. PanelWords.Sources.Where(s => PanelWords.IsEntered(s.Source)).Select(s => s.Word)]);
+    private static readonly WordShape StandardWord = new([.. AllSources.Where(s => PanelWords.StandardOf(s.Source) is not null).Select(s => s.Word)]);
+
+    private static readonly WordShape EnteredWord = new([.. AllSources.Where(s => PanelWords.IsEntered(s.Source)).Select(s => s.Word)]);
 
     // How the currents of a trim are entered follows from the trim.
-    private static readonly WordShape EntryWord = new([.. PanelWords.Sources.Where(s => PanelWords.IsEntered(s.Source) && PanelWords.TrimOf(s.Source) is null).Select(s => s.Word)]);
+    private static readonly WordShape EntryWord = new([.. AllSources.Where(s => PanelWords.IsEntered(s.Source) && PanelWords.TrimOf(s.Source) is null).Select(s => s.Word)]);
 
     private static readonly ListShape Lines = new(new TextShape("a line of text") { AllowEmpty = true });
 
@@ -69,6 +71,11 @@ internal static class PanelReader
             new WordShape([.. PanelWords.Loops.Where(l => l.Loop != PanelLoop.Trim).Select(l => l.Word)]),
             "What the loop does meanwhile: `follows` the measurand, is `held`, or gives the `test` current. A screen of the output's trim gives its current whatever is said here.",
             "`held` where the user calibrates, else `follows`"),
+        Key.Optional(
+            "output",
+            new WordShape([.. PanelWords.Loops.Where(l => l.Loop != PanelLoop.Trim).Select(l => l.Word)]),
+            "The same of a `voltage output`, which has no loop: `test` gives the test voltage.",
+            "as above"),
         Key.Optional("in", new DictionaryShape("languages such as { German: … }", new TextShape("a language"), Translation), "The same in other languages."))
     {
         Example = "first buffer: { lines: [\"Into pH ##.##\", \"STOP  -   +  SET\"], shows: [first standard], calibrates: first standard, enters: first standard, "
@@ -100,7 +107,7 @@ internal static class PanelReader
             "entries",
             new DictionaryShape("values that are entered, such as { first standard: { range: 6.50 .. 7.50 pH, step: 0.01 pH } }", EntryWord, Entry),
             "How values are entered.",
-            "a tenth of the measuring range about a standard in steps of the display, the loop's test currents in steps of 0.5 mA"),
+            "a tenth of the measuring range about a standard in steps of the display, the loop's test currents in steps of 0.5 mA, the test voltages of a voltage output in steps of 0.1 V"),
         Key.Optional(
             "screens",
             new DictionaryShape("screens by name", new TextShape("a screen's name"), new EitherShape(Lines, Screen)),
@@ -157,10 +164,10 @@ internal static class PanelReader
     {
         MapView? on = map.Inner("on");
         ImmutableArray<Located<string>> lines = Texts(map.Raw("lines"));
-        ImmutableArray<Located<PanelSource>> shows = Sources(map.Raw("shows"));
+        ImmutableArray<Located<PanelSource>> shows = Sources(map, "shows");
         CheckFields(map, "shows", lines, shows);
-        Located<int>? calibrates = map.Word("calibrates") is { } standard ? new(PanelWords.StandardOf(SourceOf(standard).Value)!.Value, standard.Span) : null;
-        Located<PanelSource>? enters = map.Word("enters") is { } entered ? SourceOf(entered) : null;
+        Located<int>? calibrates = map.Word("calibrates") is { } standard ? new(PanelWords.StandardOf(SourceOf(map, standard).Value)!.Value, standard.Span) : null;
+        Located<PanelSource>? enters = map.Word("enters") is { } entered ? SourceOf(map, entered) : null;
         bool trims = enters is { } source && PanelWords.TrimOf(source.Value) is not null;
         if (trims && calibrates is { } both)
         {
@@ -183,7 +190,7 @@ internal static class PanelReader
             OnRefused = on is null ? null : Target(map, on.Raw("refused"), names),
             Calibrates = calibrates,
             Enters = enters,
-            Loop = trims ? PanelLoop.Trim : map.Word("loop") is { } loop ? PanelWords.Loops.First(l => l.Word == loop.Value).Loop : calibrates is null ? PanelLoop.Follows : PanelLoop.Held,
+            Loop = trims ? PanelLoop.Trim : OutputWord(map) is { } loop ? PanelWords.Loops.First(l => l.Word == loop.Value).Loop : calibrates is null ? PanelLoop.Follows : PanelLoop.Held,
             Translations = [.. ReadTranslations(map, lines, shows, screenKeys.Length)],
             Span = name.Span,
         };
@@ -232,7 +239,7 @@ internal static class PanelReader
 
             MapView view = new(node, Translation, map.Context);
             ImmutableArray<Located<string>> texts = Texts(view.Raw("lines"));
-            ImmutableArray<Located<PanelSource>> own = Sources(view.Raw("shows"));
+            ImmutableArray<Located<PanelSource>> own = Sources(view, "shows");
             ImmutableArray<Located<string>> labels = Texts(view.Raw("labels"));
             CheckFields(view, "lines", texts, own.IsEmpty ? shows : own);
             if (!labels.IsEmpty && labels.Length != keys)
@@ -274,26 +281,29 @@ internal static class PanelReader
             }
 
             MapView view = new(inner, Entry, map.Context);
-            Located<PanelSource> source = SourceOf(new Located<string>(word, entry.Key.Span));
-            bool isCurrent = source.Value == PanelSource.TestCurrent;
-            QuantityRange? range = isCurrent ? Current(view, "range") is { } c ? new QuantityRange(c.Dimension, c.Low, c.High, c.Span, c.Text) : null : view.MeasurandRange("range");
-            if (range is not null && (isCurrent ? Current(view, "step") : view.Measurand("step")) is { Value: > 0 } step)
+            Located<PanelSource> source = SourceOf(map, new Located<string>(word, entry.Key.Span));
+            bool isTest = source.Value == PanelSource.TestCurrent;
+            QuantityRange? range = isTest ? TestRange(view) : view.MeasurandRange("range");
+            if (range is not null && (isTest ? TestValue(view, "step") : view.Measurand("step")) is { Value: > 0 } step)
             {
                 yield return new PanelEntry(source, range, step);
             }
         }
     }
 
-    private static Quantity? Current(MapView view, string key)
+    private static QuantityRange? TestRange(MapView view) => TestValue(view, "range") is { } q ? new QuantityRange(q.Dimension, q.Low, q.High, q.Span, q.Text) : null;
+
+    private static Quantity? TestValue(MapView view, string key)
     {
         if (view.Parsed(key) is not var (parsed, node))
         {
             return null;
         }
 
-        if (parsed.IsBare || parsed.Dimension != Dimension.Current)
+        OutputSignal signal = view.Context.Output ?? OutputSignal.Current;
+        if (parsed.IsBare || parsed.Dimension != signal.Dimension)
         {
-            view.Report(Codes.WrongKind, node.Span, "The output test sets a current.", "a current such as 0.5 mA", node.Found);
+            view.Report(Codes.WrongKind, node.Span, $"The output test sets a {signal.Noun}.", signal.IsVoltage ? "a voltage such as 0.1 V" : "a current such as 0.5 mA", node.Found);
             return null;
         }
 
@@ -349,12 +359,34 @@ internal static class PanelReader
     private static ImmutableArray<Located<string>> Texts(YamlNode? node) =>
         node is ListNode list ? [.. list.Items.OfType<ScalarNode>().Select(l => new Located<string>(l.Text, l.Span))] : [];
 
-    private static ImmutableArray<Located<PanelSource>> Sources(YamlNode? node) =>
-        node is ListNode list
-            ? [.. list.Items.OfType<ScalarNode>().Where(s => SourceWord.Word(s) is not null).Select(s => SourceOf(new Located<string>(s.Text, s.Span)))]
+    private static ImmutableArray<Located<PanelSource>> Sources(MapView map, string key) =>
+        map.Raw(key) is ListNode list
+            ? [.. list.Items.OfType<ScalarNode>().Where(s => SourceWord.Word(s) is not null).Select(s => SourceOf(map, new Located<string>(s.Text, s.Span)))]
             : [];
 
-    private static Located<PanelSource> SourceOf(Located<string> word) => new(PanelWords.Sources.First(s => s.Word == word.Value).Source, word.Span);
+    /// <summary>What a word names. One that names it for the other kind of output is reported, and taken for what it means.</summary>
+    private static Located<PanelSource> SourceOf(MapView map, Located<string> word)
+    {
+        PanelSource source = AllSources.First(s => s.Word == word.Value).Source;
+        if (map.Context.Output is { } signal && PanelWords.WordOf(source, signal) is var right && right != word.Value)
+        {
+            map.Report(Codes.WrongKind, word.Span, $"The output of the instrument is a {signal.Noun}.", $"`{right}`", $"`{word.Value}`", $"write `{right}`");
+        }
+
+        return new Located<PanelSource>(source, word.Span);
+    }
+
+    /// <summary>What the output does meanwhile, by the key of its kind.</summary>
+    private static Located<string>? OutputWord(MapView map)
+    {
+        foreach (OutputSignal other in new[] { OutputSignal.Current, OutputSignal.Voltage }.Where(s => map.Context.Output is { } signal && s != signal && map.Has(s.Place)))
+        {
+            string right = map.Context.Output!.Place;
+            map.Report(Codes.WrongKind, map.PlaceOf(other.Place), $"The output of the instrument is a {map.Context.Output.Noun}.", $"`{right}`", $"`{other.Place}`", $"write `{right}`");
+        }
+
+        return map.Word(OutputSignal.Current.Place) ?? map.Word(OutputSignal.Voltage.Place);
+    }
 
     private static bool TrySize(ReadOnlySpan<char> text, out int columns, out int rows)
     {

@@ -15,6 +15,9 @@ internal sealed class ReadingContext(DiagnosticSink sink)
 
     public required PartsLibrary Library { get; init; }
 
+    /// <summary>What the instrument puts out; null where the file has no section for it. Set before adjustment and panel are read.</summary>
+    public OutputSignal? Output { get; set; }
+
     /// <summary>Networks of resistors by name, set before the stages are read; null for one that could not be read.</summary>
     public IReadOnlyDictionary<string, ResistorNetwork?> Networks { get; set; } = ImmutableDictionary<string, ResistorNetwork?>.Empty;
 

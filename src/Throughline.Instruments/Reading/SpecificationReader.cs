@@ -38,6 +38,16 @@ internal static class SpecificationReader
                     Shapes.Quantity(UnitSets.CurrentOrPercent, f => f.OnlyTolerance().WithSuffix("of span").Saying("a limit of error such as ±0.6 % of span or ±0.1 mA")),
                     "Greatest allowed error.")),
             "What the loop has to meet."),
+        Key.Optional(
+            "output",
+            new MapShape(
+                "output specification",
+                "What the output has to meet where it is a voltage.",
+                Key.Required(
+                    "error",
+                    Shapes.Quantity(UnitSets.VoltageOrPercent, f => f.OnlyTolerance().WithSuffix("of span").Saying("a limit of error such as ±0.6 % of span or ±50 mV")),
+                    "Greatest allowed error at the receiver.")),
+            "What a `voltage output` has to meet."),
         Key.Optional("ambient", Temperatures(), "Rated ambient temperature.", "25 °C"),
         Key.Optional("process", Temperatures(), "Rated temperature of what is measured.", "25 °C"),
         Key.Optional("response", Shapes.Time, "Response time T90."),
@@ -45,7 +55,7 @@ internal static class SpecificationReader
         Key.Optional(
             "signals",
             new ListShape(new TextShape("a fault such as sensor open"), 1),
-            "Faults that the loop has to signal, named as `throughline faults` lists them: `sensor open`, `R1 short`, `A5 missing`, …",
+            "Faults that the loop, or the voltage output, has to signal, named as `throughline faults` lists them: `sensor open`, `R1 short`, `A5 missing`, …",
             "none"))
     {
         Example = "specification: { measurand: pH, range: 3.00 .. 9.00, display: { step: 0.01, error: ±0.05 }, ambient: 5 .. 45 °C }",
@@ -80,7 +90,7 @@ internal static class SpecificationReader
             Range = converted,
             DisplayStep = display?.Measurand("step"),
             DisplayError = display is null ? null : ReadDisplayError(display, scale),
-            LoopError = map.Inner("loop") is { } loop ? ReadLoopError(loop) : null,
+            LoopError = (map.Inner("loop") ?? map.Inner("output")) is { } output ? ReadOutputError(output) : null,
             Ambient = map.Range("ambient") ?? Reference,
             Process = map.Range("process") ?? Reference,
             Response = map.Quantity("response"),
@@ -172,21 +182,21 @@ internal static class SpecificationReader
         return scale.Convert(parsed, node, display.Context.Sink) is { } absolute ? new ErrorLimit(absolute, false) : null;
     }
 
-    private static ErrorLimit? ReadLoopError(MapView loop)
+    private static ErrorLimit? ReadOutputError(MapView output)
     {
-        if (loop.Parsed("error") is not var (parsed, node))
+        if (output.Parsed("error") is not var (parsed, node))
         {
             return null;
         }
 
         if (parsed.HasSuffix)
         {
-            return ReadShare(loop, parsed, node);
+            return ReadShare(output, parsed, node);
         }
 
         if (parsed.Dimension == Dimension.Ratio)
         {
-            loop.Report(Codes.WrongKind, node.Span, "A share of what?", "a limit such as ±0.6 % of span", node.Found, "add `of span`");
+            output.Report(Codes.WrongKind, node.Span, "A share of what?", "a limit such as ±0.6 % of span", node.Found, "add `of span`");
             return null;
         }
 

@@ -96,6 +96,7 @@ internal static class SpreadReader
             .. writtenSupplies.Except(supplies.Select(s => s.Name.Value)),
             .. sensor is null ? [Sensor.ElementName] : (string[])[],
             .. loop is null && root["loop"] is not null ? ["loop"] : (string[])[],
+            .. loop is null && root["voltage output"] is not null ? [Loop.VoltageOwner] : (string[])[],
             .. calibration is not { Standards.Length: > 0 } && root["calibration"] is not null ? [Calibration.Owner] : (string[])[],
         ];
     }

@@ -20,7 +20,7 @@ internal static class StageReader
         Key.Optional("kind", new WordShape("circuit"), "`circuit`; may be left out where `parts` stands."),
         Key.Required("parts", new DictionaryShape("parts by name", new NameShape("a part's name"), PartKinds.Shape), "Parts by name, such as `R1`."),
         Key.Optional("from", Shapes.NodeOrPair, "Where the signal comes in: a node, or a pair."),
-        Key.Optional("to", Shapes.NodeOrPair, "Where it goes out: a node, a pair, or `loop` for the loop's current."),
+        Key.Optional("to", Shapes.NodeOrPair, "Where it goes out: a node, a pair, or `loop` for the loop's current. The stage that drives a `voltage output` goes out at its terminals."),
         Key.Optional(
             "intent",
             new DictionaryShape(
@@ -81,10 +81,10 @@ internal static class StageReader
             "output scaling",
             new DictionaryShape(
                 "two or more points such as { 4 mA: 655, 20 mA: 3277 }",
-                Shapes.Quantity(UnitSets.Current, f => f.WithSign()),
+                Shapes.Quantity(UnitSets.VoltageOrCurrent, f => f.WithSign()),
                 Shapes.Quantity(UnitSets.CodeOrVoltage, f => f.WithSign().OrBare()),
                 2),
-            "Constants that the code holds for the output: loop current against output code, or voltage.",
+            "Constants that the code holds for the output: its current, or its voltage, against output code, or voltage at the converter.",
             "what follows from the intents"),
         Key.Optional("calibration", new WordShape("one-point", "two-point", "n-point"), "How the user calibrates.", "not at all"),
         Key.Optional(
@@ -99,7 +99,7 @@ internal static class StageReader
         Key.Optional(
             "plausible",
             Shapes.Quantity(UnitSets.Measurand, f => f.WithSign().OrBare().AsRange("2.00 .. 11.00")),
-            "Values outside of which the code takes the reading for a failure and sends the failure current. Holds the measuring range.",
+            "Values outside of which the code takes the reading for a failure and sends the failure current or voltage. Holds the measuring range.",
             "every value"),
         Key.Optional("starts in", Shapes.Time, "Time from the processor's leaving reset to the first code that it writes.", "at once"),
         Key.Optional("resets below", Shapes.Quantity(UnitSets.Voltage, f => f.Positive()), "Supply voltage below which the processor is in reset.", "never"),

@@ -23,7 +23,7 @@ public static class InstrumentReference
         page = Fill(page, "stages", writer => writer.Kinds([StageReader.Circuit, StageReader.Converter, StageReader.Arithmetic, StageReader.OutputConverter, StageReader.PulseWidth]));
         page = Fill(page, "parts", writer => writer.Kinds(PartKinds.Shape.Kinds));
         page = Fill(page, "networks", writer => writer.Kinds([NetworkReader.Network]));
-        page = Fill(page, "output", writer => writer.Kinds([LoopReader.Shape, CalibrationReader.Shape, AdjustmentReader.Step, BenchReader.Shape, CostReader.Shape, MemoryReader.Shape, MemoryReader.Record, PanelReader.Shape, PanelReader.Screen, PanelReader.Translation, PanelReader.Entry]));
+        page = Fill(page, "output", writer => writer.Kinds([LoopReader.Shape, VoltageOutputReader.Shape, CalibrationReader.Shape, AdjustmentReader.Step, BenchReader.Shape, CostReader.Shape, MemoryReader.Shape, MemoryReader.Record, PanelReader.Shape, PanelReader.Screen, PanelReader.Translation, PanelReader.Entry]));
         page = Fill(page, "spread", writer => writer.Kinds([SpreadReader.Shape]));
         page = Fill(page, "grades", writer => writer.Kinds([.. Grades.All.Select(g => g.Shape), Block.Definition, CostReader.Prices]));
         page = Fill(page, "generic", writer => writer.Generic());

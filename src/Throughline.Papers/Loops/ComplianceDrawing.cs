@@ -5,8 +5,8 @@ using Throughline.Instruments;
 namespace Throughline.Papers;
 
 /// <summary>
-/// The compliance map as a picture: load to the right, the deciding supply upwards; up to which load the output still passes what it must, for stated and for
-/// worst parts, and the rated area as a frame. Where no supply decides, the current over the load.
+/// The compliance map as a picture: load to the right, the deciding supply upwards; up to which load a current, or from which load on a voltage, still is what it must be, for stated and for
+/// worst parts, and the rated area as a frame. Where no supply decides, the output over the load.
 /// </summary>
 public static class ComplianceDrawing
 {
@@ -22,10 +22,10 @@ public static class ComplianceDrawing
     /// <summary>The picture as SVG.</summary>
     public static string Draw(Instrument instrument, ComplianceMap map)
     {
-        SvgPage page = new(Width, Height, $"Loop compliance of {instrument.Name.Value}");
+        SvgPage page = new(Width, Height, map.Signal.IsVoltage ? $"Output drive of {instrument.Name.Value}" : $"Loop compliance of {instrument.Name.Value}");
         page.Text(24, 34, instrument.Name.Value, size: 16, isStrong: true);
         string revision = instrument.Revision is { } r ? $"revision {r.Value} · " : "";
-        page.Text(24, 56, $"{revision}loop compliance · {Engineering.Format(map.Needed, "A")} must flow, {Engineering.Format(map.ScaleEnd, "A")} is the end of the scale", Ground.Quiet);
+        page.Text(24, 56, $"{revision}{(map.Signal.IsVoltage ? "output drive" : "loop compliance")} · {Needed(map)}, {Engineering.Format(map.ScaleEnd, map.Signal.Unit)} is the end of the scale", Ground.Quiet);
         if (map.SupplyName is null)
         {
             OverLoad(page, map);
@@ -38,29 +38,32 @@ public static class ComplianceDrawing
         return page.Close();
     }
 
+    private static string Needed(ComplianceMap map) => $"{Engineering.Format(map.Needed, map.Signal.Unit)} must {(map.Signal.IsVoltage ? "be reached" : "flow")}";
+
     private static void OverSupply(SvgPage page, ComplianceMap map)
     {
         Scale load = new(0, map.Loads[^1], Left, Right);
         Scale supply = new(map.Supplies[0], map.Supplies[^1], Bottom, Top);
         ComplianceLayer[] worst = [.. map.Layers.Where(l => l.IsWorst)];
 
-        // What every unit passes at every temperature is plain paper; the rest of the area is shaded.
-        double[] sure = [.. map.Supplies.Select((_, i) => worst.Min(l => l.GreatestLoads[i]))];
+        // What every unit passes at every temperature is plain paper; the rest of the area is shaded. Across a voltage the rest is at the small loads.
+        double[] sure = [.. map.Supplies.Select((_, i) => map.Signal.IsVoltage ? worst.Max(l => l.HardestLoads[i]) : worst.Min(l => l.HardestLoads[i]))];
+        double rest = map.Signal.IsVoltage ? Left : Right;
         page.Area(
             [
                 .. map.Supplies.Select((v, i) => (load.Of(Math.Min(sure[i], load.To)), supply.Of(v))),
-                (Right, Top), (Right, Bottom),
+                (rest, Top), (rest, Bottom),
             ],
             Ground.Shade);
         Axes(page, load, "load between the terminals, Ω", supply, $"{map.SupplyName}, V", 1);
-        Currents(page, map, worst, load, supply);
+        Values(page, map, worst, load, supply);
         for (int i = 0; i < map.Layers.Length; i++)
         {
             ComplianceLayer layer = map.Layers[i];
-            Boundary(page, map, layer.GreatestLoads, load, supply, Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
+            Boundary(page, map, layer.HardestLoads, load, supply, Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
         }
 
-        Boundary(page, map, map.Layers[0].GreatestLoadsOfScale, load, supply, Ground.Quiet, 1, "");
+        Boundary(page, map, map.Layers[0].HardestLoadsOfScale, load, supply, Ground.Quiet, 1, "");
         Rated(page, map, sure, load, supply);
         Legend(page, map);
     }
@@ -92,15 +95,18 @@ public static class ComplianceDrawing
         }
     }
 
-    /// <summary>Currents of the worst unit, in mA, at every fourth load and supply.</summary>
-    private static void Currents(SvgPage page, ComplianceMap map, ComplianceLayer[] worst, Scale load, Scale supply)
+    /// <summary>What the worst unit gives, in mA or V, at every fourth load and supply.</summary>
+    private static void Values(SvgPage page, ComplianceMap map, ComplianceLayer[] worst, Scale load, Scale supply)
     {
         for (int row = 1; row < map.Supplies.Length; row += 4)
         {
             for (int column = 2; column < map.Loads.Length; column += 4)
             {
-                double amperes = worst.Min(l => map.At(l, row, column));
-                string text = double.IsNaN(amperes) ? Engineering.NoValue : amperes >= map.Top ? "≥ " + Engineering.Fixed(map.Top * 1e3, 1) : Engineering.Fixed(amperes * 1e3, 1);
+                double value = worst.Min(l => map.At(l, row, column));
+                int decimals = map.Signal.ShownDecimals - 1;
+                string text = double.IsNaN(value) ? Engineering.NoValue
+                    : value >= map.Top ? "≥ " + Engineering.Fixed(map.Top / map.Signal.ShownScale, decimals)
+                    : Engineering.Fixed(value / map.Signal.ShownScale, decimals);
                 page.Text(load.Of(map.Loads[column]), supply.Of(map.Supplies[row]) + 4, text, Ground.Quiet, 11, "middle");
             }
         }
@@ -113,36 +119,41 @@ public static class ComplianceDrawing
         page.Rectangle(x, y, Math.Max(2, load.Of(map.RatedLoad.High) - x), Math.Max(2, supply.Of(low) - y), "none", Ground.Ink, 2.5);
         page.Text(x + 8, y - 7, "rated load and supply", Ground.Ink, 12, isStrong: true);
 
-        // The corner that decides: greatest load at the lowest supply.
+        // The corner that decides: the load that asks most at the lowest supply.
         double reach = Interpolate(map.Supplies, sure, low);
-        bool met = reach >= map.RatedLoad.High;
-        double cornerX = load.Of(map.RatedLoad.High);
+        bool isVoltage = map.Signal.IsVoltage;
+        double hard = isVoltage ? map.RatedLoad.Low : map.RatedLoad.High;
+        bool met = isVoltage ? reach <= hard : reach >= hard;
+        double cornerX = load.Of(hard);
         double cornerY = supply.Of(low);
         page.Text(
-            cornerX - 8, cornerY - 8,
-            met ? $"{Engineering.Format(reach - map.RatedLoad.High, "Ω", 3)} to spare" : $"■ not met: {Engineering.Format(reach, "Ω", 3)} is the most",
-            met ? Ground.Ink : Ground.Vermilion, 12, "end", isStrong: !met);
+            cornerX + (isVoltage ? 8 : -8), cornerY - 8,
+            met ? $"{Engineering.Format(Math.Abs(reach - hard), "Ω", 3)} to spare"
+                : double.IsFinite(reach) ? $"■ not met: {Engineering.Format(reach, "Ω", 3)} is the {(isVoltage ? "least" : "most")}" : "■ not met at any load",
+            met ? Ground.Ink : Ground.Vermilion, 12, isVoltage ? "start" : "end", isStrong: !met);
         page.Rectangle(cornerX - 4, cornerY - 4, 8, 8, met ? Ground.Ink : Ground.Vermilion);
     }
 
     private static void OverLoad(SvgPage page, ComplianceMap map)
     {
         Scale load = new(0, map.Loads[^1], Left, Right);
-        Scale current = new(0, map.Top * 1e3, Bottom, Top);
-        Axes(page, load, "load between the terminals, Ω", current, "greatest controlled current, mA", 1);
+        Scale output = new(0, map.Top / map.Signal.ShownScale, Bottom, Top);
+        Axes(page, load, "load between the terminals, Ω", output, $"greatest controlled {map.Signal.Noun}, {map.Signal.ShownUnit}", 1);
         for (int i = 0; i < map.Layers.Length; i++)
         {
             ComplianceLayer layer = map.Layers[i];
             page.Curve(
-                map.Loads.Select((r, column) => (load.Of(r), current.Of(map.At(layer, 0, column) * 1e3))).Where(p => !double.IsNaN(p.Item2)),
+                map.Loads.Select((r, column) => (load.Of(r), output.Of(map.At(layer, 0, column) / map.Signal.ShownScale))).Where(p => !double.IsNaN(p.Item2)),
                 Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
         }
 
-        page.Line(Left, current.Of(map.Needed * 1e3), Right, current.Of(map.Needed * 1e3), Ground.Quiet);
-        page.Text(Right, current.Of(map.Needed * 1e3) - 6, $"{Engineering.Format(map.Needed, "A")} must flow", Ground.Quiet, 11, "end");
-        double end = load.Of(map.RatedLoad.High);
+        double needed = output.Of(map.Needed / map.Signal.ShownScale);
+        page.Line(Left, needed, Right, needed, Ground.Quiet);
+        page.Text(Right, needed - 6, Needed(map), Ground.Quiet, 11, "end");
+        bool isVoltage = map.Signal.IsVoltage;
+        double end = load.Of(isVoltage ? map.RatedLoad.Low : map.RatedLoad.High);
         page.Line(end, Top, end, Bottom, Ground.Ink, 2.5);
-        page.Text(end - 6, Top + 14, "greatest rated load", Ground.Ink, 12, "end", isStrong: true);
+        page.Text(end + (isVoltage ? 6 : -6), Top + 14, isVoltage ? "least rated load" : "greatest rated load", Ground.Ink, 12, isVoltage ? "start" : "end", isStrong: true);
         Legend(page, map);
     }
 
@@ -171,16 +182,16 @@ public static class ComplianceDrawing
         for (int i = 0; i < map.Layers.Length; i++)
         {
             page.Curve([(24, y - 4), (60, y - 4)], Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
-            page.Text(70, y, map.Layers[i].Name + (map.SupplyName is null ? "" : $": to the left of the line {Engineering.Format(map.Needed, "A")} flow"), Ground.Ink, 11);
+            page.Text(70, y, map.Layers[i].Name + (map.SupplyName is null ? "" : $": to the {(map.Signal.IsVoltage ? "right" : "left")} of the line {Engineering.Format(map.Needed, map.Signal.Unit)} {(map.Signal.IsVoltage ? "stand" : "flow")}"), Ground.Ink, 11);
             y += Row;
         }
 
         if (map.SupplyName is not null)
         {
             page.Curve([(460, Bottom + 54), (496, Bottom + 54)], Ground.Quiet, 1);
-            page.Text(506, Bottom + 58, $"stated parts, {Engineering.Format(map.ScaleEnd, "A")}", Ground.Quiet, 11);
-            page.Text(460, Bottom + 58 + Row, "figures: greatest controlled current of the worst parts, mA", Ground.Quiet, 11);
-            page.Text(460, Bottom + 58 + (2 * Row), $"shaded: some unit does not pass {Engineering.Format(map.Needed, "A")}", Ground.Quiet, 11);
+            page.Text(506, Bottom + 58, $"stated parts, {Engineering.Format(map.ScaleEnd, map.Signal.Unit)}", Ground.Quiet, 11);
+            page.Text(460, Bottom + 58 + Row, $"figures: greatest controlled {map.Signal.Noun} of the worst parts, {map.Signal.ShownUnit}", Ground.Quiet, 11);
+            page.Text(460, Bottom + 58 + (2 * Row), $"shaded: some unit does not {(map.Signal.IsVoltage ? "give" : "pass")} {Engineering.Format(map.Needed, map.Signal.Unit)}", Ground.Quiet, 11);
         }
     }
 

@@ -1,5 +1,6 @@
 using System.Collections.Immutable;
 using Throughline.Analysis;
+using Throughline.Instruments;
 
 namespace Throughline.Workbench.Charts;
 
@@ -15,10 +16,11 @@ internal static class Histograms
     public static ChartContent Of(BatchReading reading, double step, BudgetTable? budget)
     {
         BatchSpread spread = reading.Errors;
-        (double scale, string unit) = reading.Place == BudgetOutput.Loop ? (1e-6, "µA") : (1.0, spread.Unit);
+        OutputSignal? signal = reading.Place == BudgetOutput.Loop ? spread.Unit == OutputSignal.Voltage.Unit ? OutputSignal.Voltage : OutputSignal.Current : null;
+        (double scale, string unit) = signal is null ? (1.0, spread.Unit) : (signal.FineScale, signal.FineUnit);
         bool hasLimit = double.IsFinite(reading.Limit);
 
-        string title = $"Errors at the {(reading.Place == BudgetOutput.Loop ? "loop" : "display")}, mean {Figure(spread.Mean)}, 95 % of the units from {Figure(spread.Q025)} to {Figure(spread.Q975)}";
+        string title = $"Errors at the {signal?.Place ?? "display"}, mean {Figure(spread.Mean)}, 95 % of the units from {Figure(spread.Q025)} to {Figure(spread.Q975)}";
         if (spread.Bins.IsEmpty || !double.IsFinite(spread.Least) || !double.IsFinite(spread.Greatest))
         {
             return new ChartContent("No unit has a finite error here.", new ChartAxis("error", -1, 1), new ChartAxis("units", 0, 1));

@@ -2,6 +2,7 @@ using System.Collections.Immutable;
 using System.Globalization;
 using Throughline.Analysis;
 using Throughline.Instruments;
+using Throughline.Workbench.Parts;
 
 namespace Throughline.Workbench.Pages;
 
@@ -48,7 +49,7 @@ public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport
         }
     }
 
-    private string UnitOf(BudgetOutput output) => output == BudgetOutput.Loop ? "A" : Followed.Instrument.Specification.Unit;
+    private string UnitOf(BudgetOutput output) => output == BudgetOutput.Loop ? ResultWords.SignalOf(Followed.Instrument).Unit : Followed.Instrument.Specification.Unit;
 
     private void ChoosePoint(string? text)
     {

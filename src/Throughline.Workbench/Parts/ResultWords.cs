@@ -1,4 +1,5 @@
 using Throughline.Analysis;
+using Throughline.Instruments;
 
 namespace Throughline.Workbench.Parts;
 
@@ -71,6 +72,10 @@ internal static class ResultWords
     /// <summary>An error, or none where it is less than a millionth of what is allowed: that is rounding of the computation.</summary>
     public static double Noticed(double error, double allowed) => Math.Abs(error) < 1e-6 * allowed ? 0 : error;
 
-    /// <summary>A loop's current in mA, where a person looks for a state and not for the last digit; a dash for none.</summary>
-    public static string Milliamperes(double amperes) => double.IsFinite(amperes) ? Engineering.Fixed(amperes * 1e3, 3, "mA") : "—";
+    /// <summary>What an instrument puts out; a current where it has no output.</summary>
+    public static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
+
+    /// <summary>A value of the output in mA or V, where a person looks for a state and not for the last digit; a dash for none.</summary>
+    public static string Output(Instrument instrument, double value) =>
+        SignalOf(instrument) is var signal && double.IsFinite(value) ? Engineering.Fixed(value / signal.ShownScale, signal.ShownDecimals + 1, signal.ShownUnit) : "—";
 }

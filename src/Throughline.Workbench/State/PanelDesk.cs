@@ -332,7 +332,7 @@ public sealed class PanelDesk : IDisposable
 
         if (now.Loop != _seen.Loop)
         {
-            Log(now.Loop switch { PanelLoop.Held => "the loop is held", PanelLoop.Test => "the loop is tested", PanelLoop.Trim => "the loop gives a current of the trim", _ => "the loop follows the reading" });
+            Log(now.Loop switch { PanelLoop.Held => $"the {player.Signal.Place} is held", PanelLoop.Test => $"the {player.Signal.Place} is tested", PanelLoop.Trim => $"the {player.Signal.Place} gives a {player.Signal.Noun} of the trim", _ => $"the {player.Signal.Place} follows the reading" });
         }
 
         if (now.Failures != _seen.Failures)

@@ -18,12 +18,16 @@ internal static partial class Documents
 
     private static LoopReportShape LoopOf(LoopReport report, Loop loop, string unit) => new(
         new(loop.Load.Low, loop.Load.High, loop.Receiver.Low, loop.Receiver.High, loop.Cable?.GreatestResistance ?? 0),
-        [.. report.Scale.Select(r => RowOf(r, unit))],
-        [.. report.Asked.Select(r => RowOf(r, unit))],
+        [.. report.Scale.Select(r => RowOf(r, loop.Signal, unit))],
+        [.. report.Asked.Select(r => RowOf(r, loop.Signal, unit))],
         report.Compliance is { } c
             ? new(
-                Finite(c.Needed), Finite(c.MostWorst), Finite(c.MostNominal), Finite(c.LoadWorst), Finite(c.LoadNominal),
+                Finite(c.Needed), Finite(c.MostWorst), Finite(c.MostNominal), OfCurrent(loop.Signal, c.LoadWorst), OfCurrent(loop.Signal, c.LoadNominal),
                 c.Supply is { } supply ? Compliance.NameOf(supply, loop) : null, Finite(c.SupplyNeeded), c.IsMet)
+            {
+                LeastLoadWorst = OfVoltage(loop.Signal, c.LoadWorst),
+                LeastLoadNominal = OfVoltage(loop.Signal, c.LoadNominal),
+            }
             : null,
         report.Map is { } map ? MapOf(map) : null,
         [.. report.Conditions.Select(k => new LoopConditionShape(
@@ -39,8 +43,17 @@ internal static partial class Documents
     private static OutputTrimShape? TrimOf(OutputTrimEffect? trim) =>
         trim is null ? null : new(Finite(trim.Without), Finite(trim.With), Finite(trim.Measurand), Finite(trim.OfMeter));
 
-    private static LoopRowShape RowOf(LoopScaleRow r, string unit) => new(
-        r.Name, Finite(r.Percent), Finite(r.Measurand), unit, Finite(r.Value), LoopWords.Of(r.State), Finite(r.Code), Finite(r.DriveVolts), Finite(r.ReceiverVolts));
+    private static LoopRowShape RowOf(LoopScaleRow r, OutputSignal signal, string unit) => new(
+        r.Name, Finite(r.Percent), Finite(r.Measurand), unit, OfCurrent(signal, r.Value), LoopWords.Of(r.State), Finite(r.Code), Finite(r.DriveVolts), Finite(r.ReceiverVolts))
+    {
+        Voltage = OfVoltage(signal, r.Value),
+    };
+
+    /// <summary>A value of the output where it is a current; null where it is a voltage.</summary>
+    private static double? OfCurrent(OutputSignal signal, double value) => signal.IsVoltage ? null : Finite(value);
+
+    /// <summary>The other way round.</summary>
+    private static double? OfVoltage(OutputSignal signal, double value) => signal.IsVoltage ? Finite(value) : null;
 
     private static ComplianceMapShape MapOf(ComplianceMap map) => new(
         map.SupplyName,
@@ -49,10 +62,15 @@ internal static partial class Documents
         map.Needed,
         map.ScaleEnd,
         map.Top,
-        [.. map.Layers.Select(l => new MapLayerShape(
-            l.Name,
-            l.Celsius,
-            l.IsWorst,
-            [.. Enumerable.Range(0, map.Supplies.Length).Select(row => ImmutableArray.CreateRange(Enumerable.Range(0, map.Loads.Length).Select(column => Finite(map.At(l, row, column)))))],
-            [.. l.GreatestLoads.Select(Finite)]))]);
+        [.. map.Layers.Select(l => LayerOf(map, l))]);
+
+    private static MapLayerShape LayerOf(ComplianceMap map, ComplianceLayer layer)
+    {
+        ImmutableArray<ImmutableArray<double?>> values =
+            [.. Enumerable.Range(0, map.Supplies.Length).Select(row => ImmutableArray.CreateRange(Enumerable.Range(0, map.Loads.Length).Select(column => Finite(map.At(layer, row, column)))))];
+        ImmutableArray<double?> loads = [.. layer.HardestLoads.Select(Finite)];
+        return map.Signal.IsVoltage
+            ? new(layer.Name, layer.Celsius, layer.IsWorst, [], []) { Voltages = values, LeastLoads = loads }
+            : new(layer.Name, layer.Celsius, layer.IsWorst, values, loads);
+    }
 }

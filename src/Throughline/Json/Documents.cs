@@ -53,7 +53,7 @@ internal static partial class Documents
         File = file,
         Mistakes = Mistakes(parsed),
         Instrument = InstrumentOf(parsed),
-        Budget = report is null ? null : BudgetOf(report, parsed.Value!.Specification.Unit),
+        Budget = report is null ? null : BudgetOf(report, parsed.Value!, parsed.Value!.Specification.Unit),
     };
 
     public static ResponseDocument Response(string file, Parsed<Instrument> parsed, ResponseReport? report) => new()
@@ -80,7 +80,10 @@ internal static partial class Documents
         Moments =
         [
             .. moments.Select(m => new MomentShape(
-                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, Finite(m.LoopValue), m.OutputCode, Finite(m.Measurand), m.Failures)),
+                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, OfCurrent(SignalOf(parsed.Value!), m.LoopValue), m.OutputCode, Finite(m.Measurand), m.Failures)
+            {
+                OutputVolts = OfVoltage(SignalOf(parsed.Value!), m.LoopValue),
+            }),
         ],
     };
 
@@ -127,7 +130,7 @@ internal static partial class Documents
         [.. parsed.Diagnostics.Select(d => new MistakeShape(d.Code, d.Message, d.Expected, d.Found, d.Mend, PlaceOf(d.Span)))];
 
     private static InstrumentShape? InstrumentOf(Parsed<Instrument> parsed) =>
-        parsed.Diagnostics.IsEmpty && parsed.Value is Instrument instrument ? new(instrument.Name.Value, instrument.Revision?.Value) : null;
+        parsed.Diagnostics.IsEmpty && parsed.Value is Instrument instrument ? new(instrument.Name.Value, instrument.Revision?.Value, instrument.Loop is { Signal: { } signal } ? new(signal.Noun, signal.Unit) : null) : null;
 
     private static CountsShape? Counts(Review? review) => review is null ? null : new(review.NotMet, review.Marginal, review.Met);
 
@@ -152,15 +155,15 @@ internal static partial class Documents
         [.. table.Columns.Select(c => new ColumnShape(c.Name, c.Unit, c.ShownUnit, Finite(c.Scale), c.Decimals))],
         [.. table.Rows.Select(r => new RowShape([.. r.Values.Select(Finite)], r.Remark))]);
 
-    private static BudgetShape BudgetOf(ErrorBudgetReport report, string unit) => new(
+    private static BudgetShape BudgetOf(ErrorBudgetReport report, Instrument instrument, string unit) => new(
         [.. report.Points.Select(Finite)],
         [.. report.Moments.Select(BudgetWords.Of)],
         [
             .. report.Tables.Select(t => new BudgetTableShape(
-                BudgetWords.Of(t.Output),
+                BudgetWords.Of(t.Output, instrument),
                 BudgetWords.Of(t.Moment),
                 Finite(t.Measurand),
-                t.Output == BudgetOutput.Loop ? "A" : unit,
+                t.Output == BudgetOutput.Loop ? SignalOf(instrument).Unit : unit,
                 Finite(t.Span),
                 Finite(t.Allowed),
                 Finite(t.NominalError),
@@ -236,7 +239,7 @@ internal static partial class Documents
             firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
             firmware.Proof is null ? null : firmware.Proof.Worst.Code,
             instrument.Specification.Unit,
-            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, Finite(l.Value), l.Because))],
+            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, OfCurrent(SignalOf(instrument), l.Value), l.Because) { Volts = OfVoltage(SignalOf(instrument), l.Value) })],
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
             written,
             [.. built.Select(BuiltOf)],
@@ -319,20 +322,20 @@ internal static partial class Documents
         r.Options.Seed,
         r.Options.IsEven,
         [.. r.Yields.Select(y => new YieldShape(y.Name, y.Good, y.Of))],
-        [.. r.Readings.Select(e => new BatchReadingShape(MomentWords.Word(e.Moment), e.Test, Finite(e.Point), Place(e.Place), Finite(e.Limit), SpreadOf(e.Errors)))],
+        [.. r.Readings.Select(e => new BatchReadingShape(MomentWords.Word(e.Moment), e.Test, Finite(e.Point), BudgetWords.Of(e.Place, r.Instrument), Finite(e.Limit), SpreadOf(e.Errors)))],
         [.. r.Trimmers.Select(SpreadOf)],
         r.Rounds,
         [.. r.Calibrations.Select(SpreadOf)],
         [.. r.Causes.Select(c => new CausesShape(
             MomentWords.Word(c.Moment),
             Finite(c.Point),
-            Place(c.Place),
+            BudgetWords.Of(c.Place, r.Instrument),
             Finite(c.StandardDeviation),
             [.. c.Shares.Select(s => new ShareShape(s.Name, Finite(s.First), Finite(s.Total)))]))],
         [.. r.Worst.Select(w => new WorstUnitShape(w.Unit, Finite(w.OfLimit)))],
         new(Finite(r.Confidence.Yield), Finite(r.Confidence.YieldError), Finite(r.Confidence.IndependentYieldError), Finite(r.Confidence.MeanGain)),
         [.. r.Agreements.Select(a => new AgreementShape(
-            Place(a.Output),
+            BudgetWords.Of(a.Output, r.Instrument),
             Finite(a.Point),
             Finite(a.LinearUncertainty),
             Finite(a.BatchDeviation),
@@ -344,7 +347,7 @@ internal static partial class Documents
             a.Agrees,
             a.Why))]);
 
-    private static string Place(BudgetOutput place) => place == BudgetOutput.Display ? "display" : "loop";
+    private static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
 
     private static SpreadShape SpreadOf(BatchSpread s) => new(
         s.Name,

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json.Serialization;
 
 namespace Throughline.Json;
 
@@ -230,7 +231,10 @@ internal sealed record MistakeShape(string Code, string Message, string Expected
 
 internal sealed record PlaceShape(string File, int Line, int Column, int EndLine, int EndColumn);
 
-internal sealed record InstrumentShape(string Name, string? Revision);
+internal sealed record InstrumentShape(string Name, string? Revision, OutputShape? Output);
+
+/// <summary>What the instrument puts out, and the unit of every figure of it.</summary>
+internal sealed record OutputShape(string Kind, string Unit);
 
 internal sealed record CountsShape(int NotMet, int Marginal, int Met);
 
@@ -374,7 +378,12 @@ internal sealed record PowerCutShape(string Operation, string Record, string Bef
 
 internal sealed record WrongByteShape(string Record, string Before, int Address, int Value, ImmutableArray<long> Saved, ImmutableArray<long> Found);
 
-internal sealed record OutputStateShape(string Name, long? Code, double? Amperes, string Because);
+internal sealed record OutputStateShape(string Name, long? Code, double? Amperes, string Because)
+{
+    /// <summary>In place of amperes where the output is a voltage.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? Volts { get; init; }
+}
 
 internal sealed record CodeChangeShape(string Name, string Remark, string? Old, string? New);
 
@@ -414,7 +423,12 @@ internal sealed record NumberShape(
     string Name, string Remark, string Word, double? Least, double? Greatest, int BitsNeeded, bool Fits, double? Step, string Unit, double? Rounding, double? Exact, double? InWord);
 
 internal sealed record MomentShape(
-    int Line, string Step, double Seconds, string Screen, ImmutableArray<string> Display, string Loop, double? LoopAmperes, long OutputCode, double? Measurand, ImmutableArray<string> Failures);
+    int Line, string Step, double Seconds, string Screen, ImmutableArray<string> Display, string Loop, double? LoopAmperes, long OutputCode, double? Measurand, ImmutableArray<string> Failures)
+{
+    /// <summary>In place of amperes where the output is a voltage.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? OutputVolts { get; init; }
+}
 
 internal sealed record CodeFileShape(string Name, string Purpose, int Bytes);
 

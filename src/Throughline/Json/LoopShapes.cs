@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Text.Json.Serialization;
 
 namespace Throughline.Json;
 
@@ -31,15 +32,36 @@ internal sealed record LoopReportShape(
 internal sealed record LoopLoadShape(double Least, double Greatest, double ReceiverLeast, double ReceiverGreatest, double CableGreatest);
 
 internal sealed record LoopRowShape(
-    string Name, double? Share, double? Measurand, string Unit, double? Current, string Meaning, double? Code, double? Drive, double? ReceiverVoltage);
+    string Name, double? Share, double? Measurand, string Unit, double? Current, string Meaning, double? Code, double? Drive, double? ReceiverVoltage)
+{
+    /// <summary>In place of the current where the output is a voltage.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? Voltage { get; init; }
+}
 
 internal sealed record ComplianceShape(
-    double? Needed, double? Worst, double? Nominal, double? GreatestLoadWorst, double? GreatestLoadNominal, string? Supply, double? SupplyNeeded, bool Met);
+    double? Needed, double? Worst, double? Nominal, double? GreatestLoadWorst, double? GreatestLoadNominal, string? Supply, double? SupplyNeeded, bool Met)
+{
+    /// <summary>In place of the greatest loads where the output is a voltage: the least across which it still is controlled.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? LeastLoadWorst { get; init; }
+
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public double? LeastLoadNominal { get; init; }
+}
 
 internal sealed record ComplianceMapShape(
     string? Supply, ImmutableArray<double?> Supplies, ImmutableArray<double> Loads, double Needed, double EndOfScale, double Top, ImmutableArray<MapLayerShape> Layers);
 
-internal sealed record MapLayerShape(string Name, double Ambient, bool WorstParts, ImmutableArray<ImmutableArray<double?>> Currents, ImmutableArray<double?> GreatestLoads);
+internal sealed record MapLayerShape(string Name, double Ambient, bool WorstParts, ImmutableArray<ImmutableArray<double?>> Currents, ImmutableArray<double?> GreatestLoads)
+{
+    /// <summary>In place of the currents where the output is a voltage.</summary>
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public IReadOnlyList<ImmutableArray<double?>>? Voltages { get; init; }
+
+    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
+    public IReadOnlyList<double?>? LeastLoads { get; init; }
+}
 
 internal sealed record LoopConditionShape(
     string Kind, string Name, double? Current, double? Shift, string? Part, double? PartCurrent, double? Heat, double? AllowedHeat, double? Junction, string Harm, string? Remark);

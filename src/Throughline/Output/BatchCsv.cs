@@ -1,5 +1,6 @@
 using System.Globalization;
 using Throughline.Analysis;
+using Throughline.Instruments;
 
 namespace Throughline.Output;
 
@@ -38,7 +39,7 @@ internal static class BatchCsv
                 MomentWords.Word(r.Moment),
                 r.Test,
                 Csv.Of(r.Point),
-                r.Place == BudgetOutput.Display ? "display" : "loop",
+                BudgetWords.Of(r.Place, report.Instrument),
                 e.Unit,
                 (report.Units - e.Missing).ToString(CultureInfo.InvariantCulture),
                 e.Missing.ToString(CultureInfo.InvariantCulture),
@@ -79,10 +80,11 @@ internal static class BatchCsv
         }
 
         string unit = report.Instrument.Specification.Unit;
+        OutputSignal signal = report.Instrument.Loop?.Signal ?? OutputSignal.Current;
         foreach (UnitReading r in report.Readings)
         {
             Csv.Row(to, "display error", r.Test, Csv.Of(r.Point), unit, Csv.Of(r.DisplayError), "", "");
-            Csv.Row(to, "loop error", r.Test, Csv.Of(r.Point), "A", Csv.Of(r.LoopError), "", "");
+            Csv.Row(to, signal.Place + " error", r.Test, Csv.Of(r.Point), signal.Unit, Csv.Of(r.LoopError), "", "");
         }
     }
 }

@@ -65,10 +65,10 @@ internal static class BatchText
         }
 
         Specification s = report.Instrument.Specification;
-        (double scale, string unit) = place == BudgetOutput.Display ? (1.0, s.Unit) : (1e6, "µA");
+        (double scale, string unit) = ScaleOf(report.Instrument, place);
         double limit = rows[0].Limit * scale;
         double step = place == BudgetOutput.Display ? s.DisplayStep?.Value ?? 0 : 0;
-        page.Write(place == BudgetOutput.Display ? "error at the display" : "error in the loop", Ink.Strong);
+        page.Write(place == BudgetOutput.Display ? "error at the display" : ErrorIn(report.Instrument), Ink.Strong);
         page.Line(double.IsNaN(limit) ? "" : $"   allowed ±{Engineering.WithUnit(Engineering.Number(limit), unit)}", Ink.Quiet);
         int decimals = Math.Clamp(3 - (int)Math.Floor(Math.Log10(Math.Max(double.IsNaN(limit) ? rows.Max(r => Math.Abs(r.Errors.Greatest)) * scale : limit, 1e-9))), 0, 6);
         string At(double value) => double.IsFinite(value) ? Engineering.Fixed(value * scale, decimals) : "";
@@ -175,12 +175,19 @@ internal static class BatchText
         page.Line();
     }
 
+    /// <summary>In what errors of a place are shown: how many of the unit make one of its own.</summary>
+    private static (double Scale, string Unit) ScaleOf(Instrument instrument, BudgetOutput place) =>
+        place == BudgetOutput.Display || instrument.Loop is not { Signal: { } signal } ? (1.0, instrument.Specification.Unit) : (Math.Round(1 / signal.FineScale), signal.FineUnit);
+
+    /// <summary>The heading over errors of the output.</summary>
+    internal static string ErrorIn(Instrument instrument) => instrument.Loop is { Signal.IsVoltage: true } ? "error at the output" : "error in the loop";
+
     private static void Agreements(Page page, BatchReport report)
     {
         foreach (IGrouping<BudgetOutput, BatchAgreement> output in report.Agreements.GroupBy(a => a.Output))
         {
-            (double scale, string unit) = output.Key == BudgetOutput.Display ? (1.0, report.Instrument.Specification.Unit) : (1e6, "µA");
-            page.Line($"linear budget beside the batch, {(output.Key == BudgetOutput.Display ? "display" : "loop")} in use, 95 % of all units", Ink.Strong);
+            (double scale, string unit) = ScaleOf(report.Instrument, output.Key);
+            page.Line($"linear budget beside the batch, {BudgetWords.Of(output.Key, report.Instrument)} in use, 95 % of all units", Ink.Strong);
             Table table = new([
                 new(report.Instrument.Specification.Measurand.Value, report.Instrument.Specification.Unit), new("linear", unit), new("batch", unit), new("u linear", unit),
                 new("std. dev.", unit), new("", IsNumeric: false),
@@ -210,7 +217,7 @@ internal static class BatchText
         foreach (BatchCauses causes in report.Causes.GroupBy(c => (c.Moment, c.Place)).Select(g => g.MaxBy(c => c.StandardDeviation)!))
         {
             Specification s = report.Instrument.Specification;
-            string where = causes.Place == BudgetOutput.Display ? "display" : "loop";
+            string where = BudgetWords.Of(causes.Place, report.Instrument);
             page.Line($"what makes the {where} scatter {MomentWords.Word(causes.Moment)}, worst at {Engineering.WithUnit(Engineering.Number(causes.Point), s.Unit)}", Ink.Strong);
             Table table = new([new("cause", IsNumeric: false), new("by itself"), new("with others")]);
             foreach (VarianceShare share in causes.Shares.Take(CausesShown))

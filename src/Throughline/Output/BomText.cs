@@ -43,7 +43,7 @@ internal static class BomText
         page.Paragraph(0, "", "Of a part, the cheapest class is bought that keeps the tolerance and temperature coefficient which the file states.", Ink.Quiet);
         if (classes is not null)
         {
-            Classes(page, bill, classes);
+            Classes(page, (instrument.Loop?.Signal ?? OutputSignal.Current).Place, bill, classes);
         }
     }
 
@@ -57,14 +57,14 @@ internal static class BomText
         }
     }
 
-    private static void Classes(Page page, BillOfMaterials bill, ClassReport report)
+    private static void Classes(Page page, string place, BillOfMaterials bill, ClassReport report)
     {
         string of = $"at {Engineering.Number(bill.Quantities[^1])}";
         page.Line();
         page.Write("What buys accuracy", Ink.Strong).Line($"   each alone, {of}", Ink.Quiet);
-        Changes(page, report, [.. report.Better.Take(MostChanges)], "No other class of any part makes the instrument more accurate.");
+        Changes(page, place, report, [.. report.Better.Take(MostChanges)], "No other class of any part makes the instrument more accurate.");
         page.Write("What is better than it need be", Ink.Strong).Line($"   each alone leaves every finding as it is, {of}; of each part the greatest saving", Ink.Quiet);
-        Changes(page, report, [.. report.Cheaper.DistinctBy(c => c.Part).Take(MostChanges)], "No part can be had in a cheaper class without a finding that turns.");
+        Changes(page, place, report, [.. report.Cheaper.DistinctBy(c => c.Part).Take(MostChanges)], "No part can be had in a cheaper class without a finding that turns.");
         if (report.Together.Length > 0)
         {
             page.Paragraph(
@@ -72,7 +72,7 @@ internal static class BomText
         }
     }
 
-    private static void Changes(Page page, ClassReport report, ClassChange[] changes, string none)
+    private static void Changes(Page page, string place, ClassReport report, ClassChange[] changes, string none)
     {
         if (changes.Length == 0)
         {
@@ -82,7 +82,7 @@ internal static class BomText
         }
 
         Table table = new(
-            [new("part", IsNumeric: false), new("from", IsNumeric: false), new("to", IsNumeric: false), new("cost"), new("display", "of limit"), new("loop", "of limit")]);
+            [new("part", IsNumeric: false), new("from", IsNumeric: false), new("to", IsNumeric: false), new("cost"), new("display", "of limit"), new(place, "of limit")]);
         table.Add(["as it is", "", "", "", Share(report.Display), Share(report.Loop)]);
         foreach (ClassChange c in changes)
         {

@@ -65,7 +65,7 @@ internal static class BudgetText
 
     private static void Overview(Page page, Instrument instrument, ErrorBudgetReport report, ImmutableArray<BudgetTable> tables, Scale scale)
     {
-        page.Write(BudgetWords.Of(tables[0].Output), Ink.Strong).Line($"   error in {scale.Unit}, allowed ±{Engineering.Number(tables[0].Allowed * scale.Factor)}");
+        page.Write(BudgetWords.Of(tables[0].Output, instrument), Ink.Strong).Line($"   error in {scale.Unit}, allowed ±{Engineering.Number(tables[0].Allowed * scale.Factor)}");
         Table table = new(
         [
             new(instrument.Specification.Measurand.Value, instrument.Specification.Unit == instrument.Specification.Measurand.Value ? "" : instrument.Specification.Unit),
@@ -104,7 +104,7 @@ internal static class BudgetText
         }
 
         BudgetTable last = tables[^1];
-        page.Write($"{BudgetWords.Of(last.Output)} at {At(instrument, last.Measurand)}", Ink.Strong).Line($"   greatest effects in {scale.Unit}");
+        page.Write($"{BudgetWords.Of(last.Output, instrument)} at {At(instrument, last.Measurand)}", Ink.Strong).Line($"   greatest effects in {scale.Unit}");
         List<Row> rows = [.. Rows(tables)];
         (Row[] shown, Row[] rest) = (
             [.. rows.Where(r => r.Share >= LeastShare || r.Effects.Any(e => e >= LeastEffect * last.Allowed))],

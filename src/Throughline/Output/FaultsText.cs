@@ -8,7 +8,6 @@ internal static class FaultsText
 {
     private const int Indent = 2;
     private const int Gap = 3;
-    private const int LoopDecimals = 2;
 
     public static void Write(Page page, Instrument instrument, FaultTable table)
     {
@@ -19,16 +18,17 @@ internal static class FaultsText
 
         int decimals = Decimals(instrument.Specification.DisplayStep?.Value ?? instrument.Specification.Range.Width / 1000);
         string Display(FaultRow row) => double.IsNaN(row.Display) ? "nothing" : Engineering.Fixed(row.Display, decimals, unit);
-        string Loop(FaultRow row) => double.IsNaN(row.LoopValue) ? "" : Engineering.Fixed(row.LoopValue * 1e3, LoopDecimals, "mA");
+        OutputSignal signal = instrument.Loop?.Signal ?? OutputSignal.Current;
+        string Loop(FaultRow row) => double.IsNaN(row.LoopValue) ? "" : Engineering.Fixed(row.LoopValue / signal.ShownScale, signal.ShownDecimals, signal.ShownUnit);
         int faultWidth = Math.Max("fault".Length, ReviewText.Widest(table.Rows.Select(r => r.Fault), 48));
         int displayWidth = Math.Max("display".Length, ReviewText.Widest(table.Rows.Select(Display), 24));
-        int loopWidth = Math.Max("loop".Length, ReviewText.Widest(table.Rows.Select(Loop), 16));
+        int loopWidth = Math.Max(signal.Place.Length, ReviewText.Widest(table.Rows.Select(Loop), 16));
         int before = Indent + EffectWords.MarkWidth + Gap + faultWidth + Gap + displayWidth + Gap + loopWidth + Gap;
 
         page.Write(new string(' ', Indent + EffectWords.MarkWidth + Gap));
         page.Write(Cells.PadRight("fault", faultWidth + Gap), Ink.Quiet);
         page.Write(Cells.PadLeft("display", displayWidth) + new string(' ', Gap), Ink.Quiet);
-        page.Line(Cells.PadLeft("loop", loopWidth), Ink.Quiet);
+        page.Line(Cells.PadLeft(signal.Place, loopWidth), Ink.Quiet);
         foreach (IGrouping<string, FaultRow> stage in table.Rows.GroupBy(r => r.Stage))
         {
             page.Line(stage.Key, Ink.Strong);

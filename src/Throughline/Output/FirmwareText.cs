@@ -72,7 +72,7 @@ internal static class FirmwareText
         if (code is null && OutputState.Of(instrument) is { IsEmpty: false } states)
         {
             page.Line();
-            States(page, states);
+            States(page, instrument.Loop?.Signal ?? OutputSignal.Current, states);
         }
 
         if (code is null && SettingsLayout.Of(instrument) is { } settings)
@@ -101,13 +101,13 @@ internal static class FirmwareText
         string Value(double value) => Engineering.WithUnit(Engineering.Number(value, 2), unit);
     }
 
-    private static void States(Page page, ImmutableArray<OutputState> states)
+    private static void States(Page page, OutputSignal signal, ImmutableArray<OutputState> states)
     {
-        Table table = new([new("state", IsNumeric: false), new("code"), new("loop"), new("because", IsNumeric: false)]);
+        Table table = new([new("state", IsNumeric: false), new("code"), new(signal.Place), new("because", IsNumeric: false)]);
         foreach (OutputState state in states)
         {
             table.Add(
-                [state.Name, state.Code is { } code ? Whole(code) : "", double.IsNaN(state.Value) ? "" : Engineering.Fixed(state.Value * 1000, 3, "mA"), state.Because]);
+                [state.Name, state.Code is { } code ? Whole(code) : "", double.IsNaN(state.Value) ? "" : Engineering.Fixed(state.Value / signal.ShownScale, signal.ShownDecimals + 1, signal.ShownUnit), state.Because]);
         }
 
         table.Write(page, Indent);

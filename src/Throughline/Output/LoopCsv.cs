@@ -1,15 +1,17 @@
 using System.Globalization;
 using Throughline.Analysis;
+using Throughline.Instruments;
 
 namespace Throughline.Output;
 
-/// <summary>The compliance map as comma-separated values (RFC 4180, with \n), every number with all its digits; currents above the map's top are written as the top.</summary>
+/// <summary>The compliance map as comma-separated values (RFC 4180, with \n), every number with all its digits; values above the map's top are written as the top.</summary>
 internal static class LoopCsv
 {
     public static void Write(Surroundings surroundings, LoopReport report)
     {
         TextWriter to = surroundings.Output;
-        to.Write("layer,ambient in C,supply in V,load in ohm,greatest current in A,needed,end of scale\n");
+        OutputSignal signal = report.Map?.Signal ?? OutputSignal.Current;
+        to.Write($"layer,ambient in C,supply in V,load in ohm,greatest {signal.Noun} in {signal.Unit},needed,end of scale\n");
         if (report.Map is not { } map)
         {
             return;
@@ -21,15 +23,15 @@ internal static class LoopCsv
             {
                 for (int column = 0; column < map.Loads.Length; column++)
                 {
-                    double amperes = map.At(layer, row, column);
+                    double value = map.At(layer, row, column);
                     to.Write(
-                        $"{(layer.IsWorst ? "worst parts" : "stated parts")},{Of(layer.Celsius)},{Of(map.Supplies[row])},{Of(map.Loads[column])},{Of(amperes)},{Word(amperes, map.Needed)},{Word(amperes, map.ScaleEnd)}\n");
+                        $"{(layer.IsWorst ? "worst parts" : "stated parts")},{Of(layer.Celsius)},{Of(map.Supplies[row])},{Of(map.Loads[column])},{Of(value)},{Word(value, map.Needed)},{Word(value, map.ScaleEnd)}\n");
                 }
             }
         }
     }
 
-    private static string Word(double amperes, double needed) => amperes >= needed ? "met" : "not met";
+    private static string Word(double value, double needed) => value >= needed ? "met" : "not met";
 
     private static string Of(double value) => double.IsFinite(value) ? value.ToString("R", CultureInfo.InvariantCulture) : "";
 }

@@ -21,16 +21,16 @@ internal static class LoopText
         if (report is null || instrument.Loop is not { } loop)
         {
             page.Line();
-            page.Paragraph(0, "", "The instrument has no loop.");
+            page.Paragraph(0, "", "The instrument has no output: neither a loop nor a voltage.");
             return;
         }
 
-        page.Line(Load(loop), Ink.Quiet);
+        page.Line((loop.Signal.IsVoltage ? $"voltage output between {loop.Plus.Value} and {loop.Minus.Value} · " : "") + Load(loop), Ink.Quiet);
         page.Line();
-        Scale(page, instrument, "scale, in both directions", report.Scale);
+        Scale(page, instrument, report, "scale, in both directions", report.Scale);
         if (!report.Asked.IsEmpty)
         {
-            Scale(page, instrument, "read back", report.Asked);
+            Scale(page, instrument, report, "read back", report.Asked);
         }
 
         if (report.Trim is { } trim)
@@ -43,7 +43,7 @@ internal static class LoopText
         WriteCompliance(page, loop, report);
         WriteMap(page, report);
         Conditions(page, report);
-        Noise(page, report);
+        Noise(page, loop.Signal, report);
         if (picture is not null)
         {
             page.Line();
@@ -65,24 +65,27 @@ internal static class LoopText
             load += $" · barrier {Engineering.Range(barrier.Low, barrier.High, "Ω")}";
         }
 
-        return load + (loop.Supply is { } supply ? $" · fed from {Engineering.Format(supply.Quantity.Value, "V")}" : " · fed by the instrument");
+        return load + (loop.Signal.IsVoltage ? loop.CableCapacitance is { } farads ? $", {Engineering.Format(farads.Value, "F", 3)}" : ""
+            : loop.Supply is { } supply ? $" · fed from {Engineering.Format(supply.Quantity.Value, "V")}" : " · fed by the instrument");
     }
 
-    private static void Scale(Page page, Instrument instrument, string heading, ImmutableArray<LoopScaleRow> rows)
+    private static void Scale(Page page, Instrument instrument, LoopReport report, string heading, ImmutableArray<LoopScaleRow> rows)
     {
         page.Line(heading, Ink.Strong);
+        OutputSignal signal = instrument.Loop!.Signal;
+        TableColumn[] receiver = signal.IsVoltage ? [] : [new TableColumn("receiver", "V")];
         Table table = new(
         [
-            new TableColumn("of the scale"), new TableColumn("", "", IsNumeric: false), new TableColumn("loop", "mA"), new TableColumn(instrument.Specification.Measurand.Value, Unit(instrument)),
-            new TableColumn("receiver", "V"), new TableColumn("code"), new TableColumn("drive", "V"), new TableColumn("to a receiver", "NE 43", IsNumeric: false),
+            new TableColumn("of the scale"), new TableColumn("", "", IsNumeric: false), new TableColumn(signal.Place, signal.ShownUnit), new TableColumn(instrument.Specification.Measurand.Value, Unit(instrument)),
+            .. receiver, new TableColumn("code"), new TableColumn("drive", "V"), new TableColumn("to a receiver", report.IsByRecommendation ? "NE 43" : "", IsNumeric: false),
         ]);
         foreach (LoopScaleRow row in rows)
         {
             string percent = Engineering.Percent(row.Percent, 4);
             table.Add(
             [
-                percent, row.Name.EndsWith('%') ? "" : row.Name, Engineering.Fixed(row.Value * 1e3, 2), Engineering.Fixed(row.Measurand, 3),
-                Engineering.Fixed(row.ReceiverVolts, 3), Engineering.Fixed(row.Code, 1), Engineering.Fixed(row.DriveVolts, 4), LoopWords.Of(row.State),
+                percent, row.Name.EndsWith('%') ? "" : row.Name, Shown(signal, row.Value, signal.ShownDecimals), Engineering.Fixed(row.Measurand, 3),
+                .. signal.IsVoltage ? (string[])[] : [Engineering.Fixed(row.ReceiverVolts, 3)], Engineering.Fixed(row.Code, 1), Engineering.Fixed(row.DriveVolts, 4), LoopWords.Of(row.State),
             ]);
         }
 
@@ -94,30 +97,36 @@ internal static class LoopText
 
     private static void WriteCompliance(Page page, Loop loop, LoopReport report)
     {
-        page.Line("compliance", Ink.Strong);
+        page.Line(loop.Signal.IsVoltage ? "drive" : "compliance", Ink.Strong);
         if (report.Compliance is not { } c)
         {
-            page.Paragraph(Indent, "", "Nothing drives the loop, or it has no scale.");
+            page.Paragraph(Indent, "", $"Nothing drives the {loop.Signal.Place}, or it has no scale.");
             page.Line();
             return;
         }
 
-        string load = Engineering.Format(loop.Load.High, "Ω", 4);
+        string load = Engineering.Format(loop.HardLoad, "Ω", 4);
+        string unit = loop.Signal.Unit;
+        string needed = Engineering.Format(c.Needed, unit) + (loop.Signal.IsVoltage ? $" must stand across {load}" : $" must flow through up to {load}");
+        string through = loop.Signal.IsVoltage ? "across" : "through";
         page.Paragraph(
             Indent, "",
-            $"{Engineering.Format(c.Needed, "A")} must flow through up to {load}. The worst parts at the lowest supplies control {AtLeast(c.MostWorst, c.Needed)}, the stated ones {AtLeast(c.MostNominal, c.Needed)}.",
+            $"{needed}. The worst parts at the lowest supplies control {AtLeast(c.MostWorst, c.Needed, unit)}, the stated ones {AtLeast(c.MostNominal, c.Needed, unit)}.",
             c.IsMet ? Ink.Plain : Ink.NotMet);
         page.Paragraph(
             Indent, "",
-            $"They would still do it through {Engineering.Format(c.LoadWorst, "Ω", 4)}, the stated ones through {Engineering.Format(c.LoadNominal, "Ω", 4)}."
+            (double.IsFinite(c.LoadWorst) ? $"They would still do it {through} {Engineering.Format(c.LoadWorst, "Ω", 4)}, " : "They do it across no load at all, ")
+            + (double.IsFinite(c.LoadNominal) ? $"the stated ones {through} {Engineering.Format(c.LoadNominal, "Ω", 4)}." : "nor do the stated ones.")
             + (c.Supply is { } supply && !double.IsNaN(c.SupplyNeeded)
                 ? $" With {load} it takes {Engineering.Format(c.SupplyNeeded, "V", 4)} of {Compliance.NameOf(supply, loop)}."
                 : ""));
         page.Line();
     }
 
-    private static string AtLeast(double amperes, double needed) =>
-        (amperes >= 1.49 * needed ? "at least " : "up to ") + Engineering.Format(amperes, "A", 4);
+    private static string AtLeast(double value, double needed, string unit) =>
+        (value >= 1.49 * needed ? "at least " : "up to ") + Engineering.Format(value, unit, 4);
+
+    private static string Shown(OutputSignal signal, double value, int decimals) => Engineering.Fixed(value / signal.ShownScale, decimals);
 
     private static void WriteMap(Page page, LoopReport report)
     {
@@ -128,18 +137,18 @@ internal static class LoopText
 
         foreach (ComplianceLayer layer in map.Layers)
         {
-            page.Line($"greatest controlled current, mA: {layer.Name}", Ink.Strong);
+            page.Line($"greatest controlled {map.Signal.Noun}, {map.Signal.ShownUnit}: {layer.Name}", Ink.Strong);
             int[] columns = [.. Every(map.Loads.Length)];
             Table table = new(
             [
                 new TableColumn(map.SupplyName ?? "", map.SupplyName is null ? "" : "V"),
                 .. columns.Select(i => new TableColumn(Engineering.Format(map.Loads[i], "Ω"))),
-                new TableColumn("passes", "up to"),
+                map.Signal.IsVoltage ? new TableColumn("stands", "from") : new TableColumn("passes", "up to"),
             ]);
             foreach (int row in Every(map.Supplies.Length))
             {
                 string supply = double.IsNaN(map.Supplies[row]) ? "" : Engineering.Number(map.Supplies[row]);
-                table.Add([supply, .. columns.Select(i => Cell(map, map.At(layer, row, i))), Engineering.Format(layer.GreatestLoads[row], "Ω", 3)]);
+                table.Add([supply, .. columns.Select(i => Cell(map, map.At(layer, row, i))), double.IsFinite(layer.HardestLoads[row]) ? Engineering.Format(layer.HardestLoads[row], "Ω", 3) : "none"]);
             }
 
             table.Write(page, Indent);
@@ -148,7 +157,7 @@ internal static class LoopText
 
         page.Paragraph(
             0, "",
-            $"■ below {Engineering.Format(map.ScaleEnd, "A")}, the end of the scale; ▲ below {Engineering.Format(map.Needed, "A")}, which must flow; > more than the map tells apart. "
+            $"■ below {Engineering.Format(map.ScaleEnd, map.Signal.Unit)}, the end of the scale; ▲ below {Engineering.Format(map.Needed, map.Signal.Unit)}, which must {(map.Signal.IsVoltage ? "be reached" : "flow")}; > more than the map tells apart. "
             + "--csv writes the whole map, --out draws it.", Ink.Quiet);
         page.Line();
     }
@@ -161,10 +170,13 @@ internal static class LoopText
         }
     }
 
-    private static string Cell(ComplianceMap map, double amperes) =>
-        double.IsNaN(amperes) ? "■ " + Engineering.NoValue
-        : amperes >= map.Top ? "> " + Engineering.Fixed(map.Top * 1e3, 1)
-        : (amperes < map.ScaleEnd ? "■ " : amperes < map.Needed ? "▲ " : "") + Engineering.Fixed(amperes * 1e3, 1);
+    private static string Cell(ComplianceMap map, double value)
+    {
+        int decimals = map.Signal.ShownDecimals - 1;
+        return double.IsNaN(value) ? "■ " + Engineering.NoValue
+            : value >= map.Top ? "> " + Shown(map.Signal, map.Top, decimals)
+            : (value < map.ScaleEnd ? "■ " : value < map.Needed ? "▲ " : "") + Shown(map.Signal, value, decimals);
+    }
 
     private static void Conditions(Page page, LoopReport report)
     {
@@ -194,9 +206,10 @@ internal static class LoopText
         page.Line();
     }
 
-    private static void Noise(Page page, LoopReport report)
+    private static void Noise(Page page, OutputSignal signal, LoopReport report)
     {
-        page.Line("noise and ripple of the current", Ink.Strong);
+        string unit = signal.Unit;
+        page.Line($"noise and ripple of the {signal.Noun}", Ink.Strong);
         if (report.Noise is not { } noise)
         {
             page.Paragraph(Indent, "", "The nominal unit has no stable operating point to stand on.");
@@ -204,17 +217,17 @@ internal static class LoopText
         }
 
         string band = $"{Engineering.Format(noise.FromHertz, "Hz")} to {Engineering.Format(noise.ToHertz, "Hz")}";
-        page.Paragraph(Indent, "", $"{Engineering.Format(noise.PeakToPeak, "A", 2)} peak to peak, {Engineering.Format(noise.Rms, "A", 2)} root mean square, {band}.");
+        page.Paragraph(Indent, "", $"{Engineering.Format(noise.PeakToPeak, unit, 2)} peak to peak, {Engineering.Format(noise.Rms, unit, 2)} root mean square, {band}.");
         if (noise.CodeStep > 0)
         {
             page.Paragraph(
                 Indent, "",
-                $"One code is {Engineering.Format(noise.CodeStep, "A", 3)}; {(noise.CodeMoves ? "the noise of the reading moves it by more than one." : "the noise of the reading moves it by one where the reading stands between two, and nowhere else.")}");
+                $"One code is {Engineering.Format(noise.CodeStep, unit, 3)}; {(noise.CodeMoves ? "the noise of the reading moves it by more than one." : "the noise of the reading moves it by one where the reading stands between two, and nowhere else.")}");
         }
 
         foreach (NoiseCause cause in noise.Causes.Where(c => c.Share >= LeastShare))
         {
-            page.Line($"  {Cells.PadLeft(Engineering.Format(cause.Rms, "A", 2), 10)}   {Cells.PadLeft(Engineering.Percent(cause.Share, 2), 6)}   {cause.Part}, {cause.Kind}");
+            page.Line($"  {Cells.PadLeft(Engineering.Format(cause.Rms, unit, 2), 10)}   {Cells.PadLeft(Engineering.Percent(cause.Share, 2), 6)}   {cause.Part}, {cause.Kind}");
         }
     }
 }

@@ -26,10 +26,10 @@ internal static class SuppliesText
 
         Tree(page, typical, report);
         Draws(page, instrument);
-        Power(page, report);
+        Power(page, instrument, report);
         Ripple(page, instrument, report);
-        Start(page, report);
-        BrownOuts(page, report);
+        Start(page, instrument, report);
+        BrownOuts(page, instrument, report);
         Missing(page, instrument, report);
         if (picture is not null)
         {
@@ -95,7 +95,7 @@ internal static class SuppliesText
         page.Line();
     }
 
-    private static void Power(Page page, SupplyReport report)
+    private static void Power(Page page, Instrument instrument, SupplyReport report)
     {
         page.Line("where the power goes", Ink.Strong);
         Table table = new([new TableColumn("", "", IsNumeric: false), new TableColumn("typical", "mW"), new TableColumn("at most", "mW")]);
@@ -103,7 +103,7 @@ internal static class SuppliesText
         Add("from outside", p => p.OutsideWatts);
         Add("from other sources", p => p.OtherWatts);
         Add("heat in the circuit", p => p.CircuitWatts);
-        Add("heat in the loop's load", p => p.LoopWatts);
+        Add($"heat in the {SignalOf(instrument).Place}'s load", p => p.LoopWatts);
         Add("into draws", p => p.DrawnWatts);
         Add("heat in the supplies", p => p.LossWatts);
         table.Write(page, Indent);
@@ -115,6 +115,8 @@ internal static class SuppliesText
         page.Line();
     }
 
+    private static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
+
     private static void Ripple(Page page, Instrument instrument, SupplyReport report)
     {
         if (report.Ripple.IsEmpty)
@@ -124,32 +126,34 @@ internal static class SuppliesText
 
         page.Line("ripple, from peak to peak", Ink.Strong);
         string unit = instrument.Specification.Unit;
+        OutputSignal signal = SignalOf(instrument);
         foreach (RippleEffect effect in report.Ripple)
         {
             string rails = string.Join(", ", effect.Rails.Select(r => $"{Engineering.Format(r.Volts, "V", 3)} on {r.Rail}"));
             string display = double.IsNaN(effect.Display) ? "" : $" · display {Engineering.WithUnit(Engineering.Number(effect.Display, 2), unit)}";
-            string loop = double.IsNaN(effect.LoopValue) ? "" : $" · loop {Engineering.Format(effect.LoopValue, "A", 2)}";
+            string loop = double.IsNaN(effect.LoopValue) ? "" : $" · {signal.Place} {Engineering.Format(effect.LoopValue, signal.Unit, 2)}";
             page.Paragraph(Indent, "", $"{effect.Supply.Name.Value} at {Engineering.Format(effect.Hertz, "Hz", 3)}: {rails}{display}{loop}");
         }
 
         page.Line();
     }
 
-    private static void Start(Page page, SupplyReport report)
+    private static void Start(Page page, Instrument instrument, SupplyReport report)
     {
         if (report.Start.IsEmpty)
         {
             return;
         }
 
+        OutputSignal signal = SignalOf(instrument);
         page.Line("from power on to the first code", Ink.Strong);
-        Table table = new([new TableColumn("from"), new TableColumn("until"), new TableColumn("loop", "mA"), new TableColumn("output converter", "", IsNumeric: false), new TableColumn("still missing", "", IsNumeric: false)]);
+        Table table = new([new TableColumn("from"), new TableColumn("until"), new TableColumn(signal.Place, signal.ShownUnit), new TableColumn("output converter", "", IsNumeric: false), new TableColumn("still missing", "", IsNumeric: false)]);
         foreach (StartPhase phase in report.Start)
         {
             table.Add(
             [
                 Engineering.Duration(phase.FromSeconds), double.IsInfinity(phase.UntilSeconds) ? "never" : Engineering.Duration(phase.UntilSeconds),
-                Engineering.Fixed(phase.LoopValue * 1e3, 3), phase.Output, string.Join(", ", phase.Missing),
+                Engineering.Fixed(phase.LoopValue / signal.ShownScale, signal.ShownDecimals + 1), phase.Output, string.Join(", ", phase.Missing),
             ]);
         }
 
@@ -157,16 +161,17 @@ internal static class SuppliesText
         page.Line();
     }
 
-    private static void BrownOuts(Page page, SupplyReport report)
+    private static void BrownOuts(Page page, Instrument instrument, SupplyReport report)
     {
+        OutputSignal signal = SignalOf(instrument);
         foreach (BrownOut brownOut in report.BrownOuts)
         {
             page.Line($"{brownOut.Source} falling, and rising again", Ink.Strong);
             Table table = new(
             [
                 new TableColumn("from", "V"), new TableColumn("to", "V"), new TableColumn("gone", "", IsNumeric: false), new TableColumn("sagging", "", IsNumeric: false),
-                new TableColumn("processor", "", IsNumeric: false), new TableColumn("output falling", "", IsNumeric: false), new TableColumn("loop", "mA"),
-                new TableColumn("output rising", "", IsNumeric: false), new TableColumn("loop", "mA"), new TableColumn("", "", IsNumeric: false),
+                new TableColumn("processor", "", IsNumeric: false), new TableColumn("output falling", "", IsNumeric: false), new TableColumn(signal.Place, signal.ShownUnit),
+                new TableColumn("output rising", "", IsNumeric: false), new TableColumn(signal.Place, signal.ShownUnit), new TableColumn("", "", IsNumeric: false),
             ]);
             foreach (BrownOutStretch stretch in brownOut.Stretches)
             {
@@ -174,7 +179,7 @@ internal static class SuppliesText
                 table.Add(
                 [
                     Engineering.Fixed(stretch.High, 2), Engineering.Fixed(stretch.Low, 2), string.Join(", ", stretch.Gone), string.Join(", ", stretch.Sagging), stretch.Processor,
-                    stretch.Falling.Output, Currents(stretch.Falling), stretch.Rising.Output, Currents(stretch.Rising), isFalse ? "a false value" : "",
+                    stretch.Falling.Output, Values(stretch.Falling), stretch.Rising.Output, Values(stretch.Rising), isFalse ? "a false value" : "",
                 ]);
             }
 
@@ -187,22 +192,25 @@ internal static class SuppliesText
             page.Line();
         }
 
-        static string Currents(BrownOutLoop loop)
+        string Values(BrownOutLoop loop)
         {
-            (string least, string greatest) = (Engineering.Fixed(loop.Least * 1e3, 2), Engineering.Fixed(loop.Greatest * 1e3, 2));
+            (string least, string greatest) = (Shown(loop.Least), Shown(loop.Greatest));
             return least == greatest ? least : $"{least} .. {greatest}";
         }
+
+        string Shown(double value) => Engineering.Fixed(value / signal.ShownScale, signal.ShownDecimals);
     }
 
     private static void Missing(Page page, Instrument instrument, SupplyReport report)
     {
+        OutputSignal signal = SignalOf(instrument);
         page.Line("a rail missing", Ink.Strong);
-        Table table = new([new TableColumn("fault", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("display", instrument.Specification.Unit), new TableColumn("loop", "mA"), new TableColumn("rail", "V"), new TableColumn("what stands still", "", IsNumeric: false)]);
+        Table table = new([new TableColumn("fault", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("display", instrument.Specification.Unit), new TableColumn(signal.Place, signal.ShownUnit), new TableColumn("rail", "V"), new TableColumn("what stands still", "", IsNumeric: false)]);
         foreach (FaultRow row in report.Missing)
         {
             table.Add(
             [
-                row.Fault, EffectWords.Word(row.Effect), double.IsNaN(row.Display) ? "nothing" : Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopValue * 1e3, 2),
+                row.Fault, EffectWords.Word(row.Effect), double.IsNaN(row.Display) ? "nothing" : Engineering.Number(row.Display, 4), Engineering.Fixed(row.LoopValue / signal.ShownScale, signal.ShownDecimals),
                 Engineering.Number(row.RailVolts, 3), row.Remark ?? "",
             ]);
         }

@@ -10,8 +10,10 @@ internal static class TrimWords
     public static string Of(OutputTrimEffect effect, Instrument instrument)
     {
         string at = Engineering.WithUnit(Engineering.Number(effect.Measurand), instrument.Specification.Unit);
-        LoopTrim trim = instrument.Loop!.Trim!;
-        return $"Trimmed at {Engineering.Format(trim.Low.Value, "A")} and {Engineering.Format(trim.High.Value, "A")}: the worst error of the loop goes from {Engineering.Format(effect.Without, "A", 3)} to "
-            + $"{Engineering.Format(effect.With, "A", 3)}, at {at}; meter and entry make up to {Engineering.Format(effect.OfMeter, "A", 2)} of it.";
+        OutputSignal signal = instrument.Loop!.Signal;
+        string unit = signal.Unit;
+        LoopTrim trim = instrument.Loop.Trim!;
+        return $"Trimmed at {Engineering.Format(trim.Low.Value, unit)} and {Engineering.Format(trim.High.Value, unit)}: the worst error of the {signal.Place} goes from {Engineering.Format(effect.Without, unit, 3)} to "
+            + $"{Engineering.Format(effect.With, unit, 3)}, at {at}; meter and entry make up to {Engineering.Format(effect.OfMeter, unit, 2)} of it.";
     }
 }

@@ -67,7 +67,8 @@ internal static class UnitText
 
         if (hasLoop)
         {
-            Errors("error in the loop", "µA", r => r.LoopError, 1e6, 1);
+            OutputSignal signal = report.Instrument.Loop!.Signal;
+            Errors(BatchText.ErrorIn(report.Instrument), signal.FineUnit, r => r.LoopError, Math.Round(1 / signal.FineScale), signal.IsVoltage ? 3 : 1);
         }
 
         void Errors(string title, string unit, Func<UnitReading, double> of, double scale, int decimals)

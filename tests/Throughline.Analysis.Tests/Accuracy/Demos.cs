@@ -9,7 +9,7 @@ internal static class Demos
 {
     public const string Trimmed = "hopper-bridge, trimmed otherwise";
 
-    public static string[] All => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", Trimmed];
+    public static string[] All => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "duct-temperature", Trimmed];
 
     public static Instrument Read(string name)
     {

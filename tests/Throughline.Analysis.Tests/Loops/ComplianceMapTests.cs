@@ -30,7 +30,7 @@ public class ComplianceMapTests
             }
 
             double load = LoopSignals.LargestLoad(map.Supplies[row], 0.3 + (map.Needed * 100), map.Needed);
-            Assert.Equal(Math.Max(0, load), stated.GreatestLoads[row], 7.5e-4 * (Math.Max(load, 0) + 100));    // the allowed load effect of 16 µA in 22 mA
+            Assert.Equal(Math.Max(0, load), stated.HardestLoads[row], 7.5e-4 * (Math.Max(load, 0) + 100));    // the allowed load effect of 16 µA in 22 mA
         }
 
         // A map that shows nothing but its top would pass the loop above.
@@ -65,7 +65,7 @@ public class ComplianceMapTests
                     }
                 }
 
-                Assert.Equal(layer.GreatestLoads.Order(), layer.GreatestLoads.AsEnumerable(), (a, b) => Math.Abs(a - b) <= 1e-3 * Math.Max(a, 1));
+                Assert.Equal(layer.HardestLoads.Order(), layer.HardestLoads.AsEnumerable(), (a, b) => Math.Abs(a - b) <= 1e-3 * Math.Max(a, 1));
             }
         }
     }

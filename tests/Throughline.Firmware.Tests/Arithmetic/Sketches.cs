@@ -7,7 +7,7 @@ namespace Throughline.Firmware.Tests.Arithmetic;
 /// <summary>Instruments that the tests of the arithmetic share.</summary>
 internal static class Sketches
 {
-    public static readonly string[] Demos = ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
+    public static readonly string[] Demos = ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "duct-temperature"];
 
     public static Instrument Demo(string name) => Assert.IsType<Instrument>(InstrumentReader.ReadFile(Repository.PathOf("demo", name, "instrument.yaml")).Value);
 

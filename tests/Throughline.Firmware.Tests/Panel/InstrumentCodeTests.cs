@@ -39,8 +39,8 @@ public sealed class InstrumentCodeTests
 
         // A test in which nobody ever calibrated, or no power ever failed, would prove little.
         Assert.Equal(program.Screens.Length, screens.Count);
-        Assert.InRange(accepted, 10, Events);
-        Assert.InRange(cut, 1000, Events);
+        Assert.Equal(instrument.Calibration is not null, accepted >= 10);
+        Assert.True(cut >= 1000 || SettingsLayout.Of(instrument) is null);
         Assert.Equal(program.HasTrimScreens, trimmed > 10);
 
         using HostProgram host = new(Sources(instrument));

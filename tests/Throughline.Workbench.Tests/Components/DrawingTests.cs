@@ -49,7 +49,7 @@ public sealed class DrawingTests : ComponentContext
     [InlineData(24, "274")]
     [InlineData(31, "274")]
     public void LoopScale_OfACurrent_StandsThere(double milliamperes, string x) =>
-        Assert.Equal(x, Render<LoopScale>(p => p.Add(s => s.Milliamperes, milliamperes)).Find("circle").GetAttribute("cx"));
+        Assert.Equal(x, Render<LoopScale>(p => p.Add(s => s.Shown, milliamperes)).Find("circle").GetAttribute("cx"));
 
     [Theory]
     [InlineData(0, 100)]
