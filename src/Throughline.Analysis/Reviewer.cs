@@ -23,6 +23,9 @@ public static class Reviewer
     /// <summary>Frequency response, noise, step response and stability; null when the nominal unit has no operating point.</summary>
     public static ResponseReport? Response(Instrument instrument) => ResponseBuilder.Build(new Evaluator(Model.Compile(instrument)));
 
+    /// <summary>The same close enough to be drawn: with <see cref="ResponseReport.Curve"/>, and a step response of as many points.</summary>
+    public static ResponseReport? ResponseToDraw(Instrument instrument) => ResponseBuilder.Build(new Evaluator(Model.Compile(instrument)), isDrawn: true);
+
     /// <summary>Scale, compliance, conditions and noise of the loop; null for an instrument without one.</summary>
     /// <param name="values">Currents or voltages of the output to read back as values of the measurand; null for none.</param>
     public static LoopReport? Loop(Instrument instrument, IReadOnlyList<double>? values = null) =>

@@ -59,6 +59,24 @@ public sealed class InstrumentSessionTests : IDisposable
     }
 
     [Fact]
+    public async Task Edit_ToAMistakeBeforeTheFindingsAreThere_FindsThoseOfTheLastTextWithout()
+    {
+        _session.Edit(_session.State.Text.Replace("R1:   { resistor: 42.2 kΩ", "R1:   { resistor: 47.5 kΩ", StringComparison.Ordinal), "me");
+        _session.Edit(_session.State.Text.Replace("47.5 kΩ ±1 %", "47.5 kΩ ±±1 %", StringComparison.Ordinal), "me");
+        Assert.NotEmpty(_session.State.Diagnostics);
+        Assert.False(_session.State.IsReviewed);
+        using CancellationTokenSource late = new(TimeSpan.FromSeconds(60));
+        while (!_session.State.IsReviewed)
+        {
+            await Task.Delay(20, late.Token);
+        }
+
+        Assert.NotEmpty(_session.State.Diagnostics);
+        Assert.Same(_session.State.Followed!.Instrument, _session.State.Review!.Instrument);
+        Assert.InRange(_session.State.Review.NotMet, 1, 20);
+    }
+
+    [Fact]
     public void EditPlace_OfASpan_ChangesThatTextAlone()
     {
         string before = _session.State.Text;

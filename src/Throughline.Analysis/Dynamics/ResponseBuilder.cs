@@ -22,13 +22,20 @@ internal sealed class ResponseBuilder
     /// <summary>Of the noise's square: far finer than a digit of the display.</summary>
     private const double NoiseTolerance = 1e-4;
 
+    private const double MostDrawnHertz = 10e3;
+
+    /// <summary>More than a drawing has pixels.</summary>
+    private const int DrawnPoints = 400;
+
     private readonly Evaluator _evaluator;
     private readonly UnitState _state;
     private readonly SmallSignal _signal;
     private readonly (int Slot, double PerUnit)[] _inputs;
+    private readonly bool _isDrawn;
 
-    private ResponseBuilder(Evaluator evaluator, UnitState state, SmallSignal signal)
+    private ResponseBuilder(Evaluator evaluator, UnitState state, SmallSignal signal, bool isDrawn)
     {
+        _isDrawn = isDrawn;
         _evaluator = evaluator;
         _state = state;
         _signal = signal;
@@ -36,7 +43,8 @@ internal sealed class ResponseBuilder
     }
 
     /// <summary>The report; null when the nominal unit has no operating point to stand on.</summary>
-    public static ResponseReport? Build(Evaluator evaluator)
+    /// <param name="isDrawn">Whether curves are to be drawn: they then have many more points.</param>
+    public static ResponseReport? Build(Evaluator evaluator, bool isDrawn = false)
     {
         UnitState state = evaluator.NewState();
         state.Measurand = evaluator.Instrument.Specification.Range.Middle;
@@ -48,7 +56,7 @@ internal sealed class ResponseBuilder
             return null;
         }
 
-        ResponseBuilder builder = new(evaluator, state, signal);
+        ResponseBuilder builder = new(evaluator, state, signal, isDrawn);
         ResponseReport report = new()
         {
             IsStable = builder._signal.IsStable,
@@ -57,6 +65,8 @@ internal sealed class ResponseBuilder
         };
         return builder.AddOutput(builder.AddInput(report));
     }
+
+    private int StepPoints => _isDrawn ? DrawnPoints : 40;
 
     private double Averaging =>
         _evaluator.Model.Converter is { Every: { } every } adc ? adc.Average * every.Value : 0;
@@ -87,7 +97,26 @@ internal sealed class ResponseBuilder
             AveragingSeconds = Averaging,
             Frequencies = [.. FrequenciesAbout(corner).Select(f => Point(probe, f, Response(probe, 0)))],
         };
+        if (_isDrawn)
+        {
+            report = report with { Curve = Curve(probe, corner) };
+        }
+
         return AddNoise(AddStep(report, probe), probe, atZero);
+    }
+
+    private ResponseCurve Curve(Probe probe, double corner)
+    {
+        FrequencyGrid grid = _evaluator.Model.Converter is { Every: { } every } adc ? new FrequencyGrid(every.Value, adc.Average) : new FrequencyGrid(0, 1);
+        Complex atZero = Response(probe, 0);
+        double[] hertz = grid.Points(LeastDrawn(corner), MostDrawnHertz, DrawnPoints);
+        double step = Math.Pow(MostDrawnHertz / hertz[0], 0.5 / (DrawnPoints - 1));
+        return new ResponseCurve(
+            [.. hertz.Select(f => Point(probe, f, atZero)).Select(p => p.Hertz > grid.EnvelopeFrom ? p with { WithAveraging = p.Decibel + Decibel(grid.MostGain(p.Hertz / step, p.Hertz * step)) } : p)],
+            grid.EnvelopeFrom, LeastAbout(50), LeastAbout(60));
+
+        // A mains frequency moves by a hertz, and off the zero of an average the attenuation is another.
+        double LeastAbout(double mains) => Enumerable.Range(-40, 81).Min(i => -Point(probe, mains + (i / 40.0), atZero).WithAveraging);
     }
 
     /// <summary>V, or A in the loop, per unit of the measurand at a frequency.</summary>
@@ -114,15 +143,17 @@ internal sealed class ResponseBuilder
     /// <summary>1-2-5 steps from two decades below the corner to 10 kHz, with the mains among them.</summary>
     private static IEnumerable<double> FrequenciesAbout(double corner)
     {
-        double low = double.IsFinite(corner) ? Math.Pow(10, Math.Floor(Math.Log10(corner)) - 1) : 0.1;
         SortedSet<double> all = [50, 60];
-        for (double decade = Math.Clamp(low, 1e-3, 10); decade <= 10e3; decade *= 10)
+        for (double decade = LeastDrawn(corner); decade <= MostDrawnHertz; decade *= 10)
         {
             all.UnionWith([decade, 2 * decade, 5 * decade]);
         }
 
-        return all.Where(f => f <= 10e3);
+        return all.Where(f => f <= MostDrawnHertz);
     }
+
+    /// <summary>A decade that is at least a decade below the corner, Hz.</summary>
+    private static double LeastDrawn(double corner) => Math.Clamp(double.IsFinite(corner) ? Math.Pow(10, Math.Floor(Math.Log10(corner)) - 1) : 0.1, 1e-3, 10);
 
     /// <summary>Where the gain first falls to 1/√2 of that at direct current, Hz.</summary>
     private static double Corner(Func<double, double> gain)
@@ -167,7 +198,7 @@ internal sealed class ResponseBuilder
 
             // The code averages block after block: what nine tenths of a moving average would have reached just after a block ended shows at the end of the next.
             DisplayT90 = curve.TimeToReach(0.9, window) + window,
-            Step = [.. Enumerable.Range(0, 41).Select(i => horizon * i / 40).Select(t => new StepPoint(t, curve.Share(t), curve.Mean(t, window)))],
+            Step = [.. Enumerable.Range(0, StepPoints + 1).Select(i => horizon * i / StepPoints).Select(t => new StepPoint(t, curve.Share(t), curve.Mean(t, window)))],
         };
     }
 

@@ -28,6 +28,9 @@ public sealed record ResponseReport
     /// <summary>Frequencies from well below the corner to well above the mains.</summary>
     public ImmutableArray<FrequencyPoint> Frequencies { get; init; } = [];
 
+    /// <summary>The same to be drawn; null unless it was asked for.</summary>
+    public ResponseCurve? Curve { get; init; }
+
     /// <summary>Frequency at which the circuit has lost 3 dB, Hz; NaN when it never does.</summary>
     public double CornerHertz { get; init; } = double.NaN;
 

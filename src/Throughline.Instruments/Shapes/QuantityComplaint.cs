@@ -83,7 +83,24 @@ internal static class QuantityComplaint
             return (Codes.NotAQuantity, found, $"write a decimal point: `{withPoint}`");
         }
 
+        if (WithSignsOnce(text) is var once && once != text && QuantityParser.Parse(once, form) is not null)
+        {
+            return (Codes.NotAQuantity, found, $"write the sign once: `{once}`");
+        }
+
         return (Codes.NotAQuantity, found, UnitWord(text) is { Length: > 0 } unit ? HabitMend(text, unit, form) ?? Nearest.Mend(unit, form.Units.Spellings) : null);
+    }
+
+    /// <summary>The text with one ± wherever several follow each other.</summary>
+    private static string WithSignsOnce(string text)
+    {
+        string once = Tolerances[1..].Aggregate(text, (t, sign) => t.Replace(sign, Tolerances[0], StringComparison.Ordinal));
+        while (once.Contains("±±", StringComparison.Ordinal) || once.Contains("± ±", StringComparison.Ordinal))
+        {
+            once = once.Replace("± ±", "±", StringComparison.Ordinal).Replace("±±", "±", StringComparison.Ordinal);
+        }
+
+        return once;
     }
 
     private static (string Code, string Found, string? Mend) Describe(ScalarNode node, QuantityForm form, ParsedQuantity near)

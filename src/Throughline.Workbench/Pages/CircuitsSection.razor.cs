@@ -32,7 +32,7 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
             .Where(f => f.Steps is ["stages", _, "parts", _, ..])
             .GroupBy(f => (Stage: f.Steps[1], Part: f.Steps[3]), f => f.Fact)
             .ToImmutableDictionary(g => g.Key, g => g.ToImmutableArray());
-        ResponseReport? response = Reviewer.Response(instrument);
+        ResponseReport? response = Reviewer.ResponseToDraw(instrument);
         cancel.ThrowIfCancellationRequested();
         LiveChain chain = LiveChain.Of(instrument);
         ImmutableSortedDictionary<string, double> volts = chain.Read(instrument.Specification.Range.Middle, chain.Reference).Nodes;
@@ -46,33 +46,38 @@ public sealed partial class CircuitsSection : FollowingSection<CircuitContent>
 
     private static string Seconds(double seconds) => double.IsNaN(seconds) ? "—" : Engineering.Duration(seconds);
 
-    private static string Decibel(double decibel) => double.IsNaN(decibel) ? "—" : Engineering.Fixed(Math.Min(decibel, 140), 0, "dB");
+    /// <summary>More is no figure of a real circuit.</summary>
+    private static string Decibel(double decibel) => double.IsNaN(decibel) ? "—" : decibel >= 140 ? "more than " + Engineering.Fixed(140, 0, "dB") : Engineering.Fixed(decibel, 0, "dB");
+
+    /// <summary>How a mains frequency is attenuated, and how at least within a hertz of it where that is less.</summary>
+    private static string Mains(double hertz, double decibel, double least) =>
+        $"{Engineering.Format(hertz, "Hz")} attenuated by {Decibel(decibel)}" + (decibel - least >= 1 ? $", from {Engineering.Fixed(hertz - 1, 0)} to {Engineering.Format(hertz + 1, "Hz")} by at least {Decibel(least)}" : "");
 
     private static string WordOf(FaultEffect effect) => effect switch
     {
         FaultEffect.Hidden => "hidden, a wrong value that looks right",
-        FaultEffect.Undefined => "left open",
+        FaultEffect.Undefined => "not decided",
         FaultEffect.AtLimit => "at an end",
         FaultEffect.Signalled => "signalled",
         _ => "harmless",
     };
 
-    private static ChartContent Attenuation(ResponseReport response)
+    private static ChartContent GainOf(ResponseCurve curve)
     {
         const double Least = -120;
-        return new ChartContent("Attenuation from the measurand to the converter", new ChartAxis("Hz", IsLogarithmic: true), new ChartAxis("", Least, 5))
+        return new ChartContent("Gain from the measurand to the converter against direct current, dB", new ChartAxis("Hz", IsLogarithmic: true), new ChartAxis("dB", Least, 5))
         {
             Lines =
             [
-                new ChartLine([.. response.Frequencies.Where(f => f.Hertz > 0).Select(f => (f.Hertz, Math.Max(Least, f.Decibel)))], ChartLineKind.Other),
-                new ChartLine([.. response.Frequencies.Where(f => f.Hertz > 0).Select(f => (f.Hertz, Math.Max(Least, f.WithAveraging)))]),
+                new ChartLine([.. curve.Frequencies.Select(f => (f.Hertz, Math.Max(Least, f.Decibel)))], ChartLineKind.Other),
+                new ChartLine([.. curve.Frequencies.Select(f => (f.Hertz, Math.Max(Least, f.WithAveraging)))]),
             ],
         };
     }
 
-    private static ChartContent Phase(ResponseReport response) => new("Phase from the measurand to the converter, degrees", new ChartAxis("Hz", IsLogarithmic: true), new ChartAxis(""))
+    private static ChartContent Phase(ResponseCurve curve) => new("Phase from the measurand to the converter, degrees", new ChartAxis("Hz", IsLogarithmic: true), new ChartAxis("degrees"))
     {
-        Lines = [new ChartLine(Unwrapped(response.Frequencies.Where(f => f.Hertz > 0 && double.IsFinite(f.Degrees))))],
+        Lines = [new ChartLine(Unwrapped(curve.Frequencies.Where(f => double.IsFinite(f.Degrees))))],
     };
 
     /// <summary>Degrees without the jumps of whole turns.</summary>

@@ -156,7 +156,8 @@ public sealed class InstrumentSession : IDisposable
 
     /// <summary>Lays another text beside.</summary>
     /// <returns>Its mistakes; none when it is laid beside.</returns>
-    public ImmutableArray<Diagnostic> LayBeside(string name, string text)
+    /// <param name="word">See <see cref="OtherRevision"/>.</param>
+    public ImmutableArray<Diagnostic> LayBeside(string name, string text, string? word = null)
     {
         Parsed<Instrument> parsed = ReadText(text);
         if (parsed is not { Value: { } instrument, Diagnostics.IsEmpty: true })
@@ -167,7 +168,7 @@ public sealed class InstrumentSession : IDisposable
         LiveChain chain = LiveChain.Of(instrument);
         lock (_lock)
         {
-            _state = _state with { Other = new OtherRevision(name, instrument, chain, chain.Read(_state.Measurand, _state.At)) };
+            _state = _state with { Other = new OtherRevision(name, word, instrument, chain, chain.Read(_state.Measurand, _state.At)) };
         }
 
         Changed?.Invoke();
@@ -403,12 +404,20 @@ public sealed class InstrumentSession : IDisposable
         static double Clamp(double value, double low, double high) => double.IsFinite(value) ? Math.Clamp(value, low, high) : (low + high) / 2;
     }
 
-    /// <summary>Starts what takes longer, and gives up what was being found for an older text.</summary>
+    /// <summary>
+    /// Starts what takes longer, and gives up what was being found for an older text. While the text has a mistake the last one without still follows, and what is being
+    /// found of it is found to its end: findings and chain are of the same text.
+    /// </summary>
     private void Begin(SessionState state)
     {
+        if (!state.Diagnostics.IsEmpty)
+        {
+            return;
+        }
+
         _work.Cancel();
         _work = new CancellationTokenSource();
-        if (state.Followed is { } followed && state.Diagnostics.IsEmpty)
+        if (state.Followed is { } followed)
         {
             CancellationToken cancel = _work.Token;
             Review? before = _before;

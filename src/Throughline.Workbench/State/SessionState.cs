@@ -77,4 +77,5 @@ public sealed record Followed(Instrument Instrument, LiveChain Nominal, LiveChai
 
 /// <summary>Another revision of the file, read at the same operating point.</summary>
 /// <param name="Name">Where it is from.</param>
-public sealed record OtherRevision(string Name, Instrument Instrument, LiveChain Chain, LiveReading Reading);
+/// <param name="Word">How an address names it; null for one that no address can.</param>
+public sealed record OtherRevision(string Name, string? Word, Instrument Instrument, LiveChain Chain, LiveReading Reading);

@@ -180,6 +180,8 @@ public class InstrumentReaderTests
     [InlineData("through:", "trough:", "write `through`")]
     [InlineData("parts:", "part:", "write `parts`")]
     [InlineData("resistor: 4k7", "resistor: \"4,7 kΩ\"", "write a decimal point: `4.7 kΩ`")]
+    [InlineData("resistor: 4k7", "resistor: 4.7 kΩ ±±1 %", "write the sign once: `4.7 kΩ ±1 %`")]
+    [InlineData("resistor: 4k7", "resistor: 4.7 kΩ ± +/-1 %", "write the sign once: `4.7 kΩ ±1 %`")]
     [InlineData("resistor: 4k7", "resistor: 4700", "add the unit: `4700 Ω`")]
     [InlineData("resistor: 4k7", "resistor: 4.7 Kohm", "write `kOhm`")]
     [InlineData("resistor: 4k7", "resistor: 4700 ±1 %", "add the unit: `4700 Ω ±1 %`")]
