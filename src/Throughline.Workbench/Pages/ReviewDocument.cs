@@ -87,9 +87,9 @@ internal static partial class ReviewDocument
     }
 
     private static string WithFontsInside(string style) => FontAddress().Replace(
-        style, m => $"url(\"data:font/woff2;base64,{Convert.ToBase64String(PageFiles.BytesOf(m.Groups[1].Value))}\")");
+        style, m => $"url(\"data:font/{Path.GetExtension(m.Groups[1].Value)[1..]};base64,{Convert.ToBase64String(PageFiles.BytesOf(m.Groups[1].Value))}\")");
 
-    [GeneratedRegex("""url\("(vendor/[^"]+\.woff2)"\)""")]
+    [GeneratedRegex("""url\("((?:vendor/)?[\w-]+\.(?:woff2|ttf))"\)""")]
     private static partial Regex FontAddress();
 
     /// <summary>A document on paper has none.</summary>

@@ -19,6 +19,7 @@ internal static class PageFiles
         [".css"] = "text/css; charset=utf-8",
         [".js"] = "text/javascript; charset=utf-8",
         [".svg"] = "image/svg+xml",
+        [".ttf"] = "font/ttf",
         [".txt"] = "text/plain; charset=utf-8",
         [".woff2"] = "font/woff2",
     }.ToFrozenDictionary();

@@ -1,6 +1,9 @@
 // Keeps what the page shows as a file: a picture as SVG or PNG with its colours resolved, a table as CSV (RFC 4180).
 const shown = ["fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linecap", "stroke-linejoin", "fill-opacity", "opacity", "font-family", "font-size", "font-weight", "text-anchor", "paint-order", "font-variant-numeric"];
 
+// The narrow space between a number and its unit, which the page has from thin-space.ttf: a file that is kept brings its own.
+const space = '@font-face{font-family:"Throughline Space";font-weight:100 900;unicode-range:U+202F;src:url(data:font/ttf;base64,AAEAAAAKAIAAAwAgT1MvMnbMc9gAAACsAAAAYGNtYXAADCBiAAABDAAAACxnbHlmAAAAAAAAATgAAAABaGVhZHkZmn0AAAE8AAAANmhoZWEDIgADAAABdAAAACRobXR4AZAAAAAAAZgAAAAIbG9jYQAAAAAAAAGgAAAABm1heHAAAwABAAABqAAAACBuYW1lFJAn/QAAAcgAAAEGcG9zdAADAAAAAALQAAAAIAADAMgBkAAFAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAABOT05FAEAgLyAvAyD/OAAAAyAAyAAAAAAAAAAAAfQCvAAAACAAAQAAAAEAAwABAAAADAAEACAAAAAEAAQAAQAAIC///wAAIC///9/SAAEAAAAAAAAAAAABAAAAAQAAbNwRmF8PPPUAAwPoAAAAANaTpAAAAAAA1pOkAAAAAAAAAAAAAAAACAACAAAAAAAAAAEAAAMg/zgAAADIAAAAAAAAAAEAAAAAAAAAAAAAAAAAAAACAMgAAADIAAAAAAAAAAAAAAABAAAAAgAAAAAAAAAAAAEAAAAAAAAAAAAAAAAAAAAAAAAABQBCAAMAAQQJAAEAIgAAAAMAAQQJAAIADgAiAAMAAQQJAAMAMgAwAAMAAQQJAAQAMgBiAAMAAQQJAAYAMACUAFQAaAByAG8AdQBnAGgAbABpAG4AZQAgAFMAcABhAGMAZQBSAGUAZwB1AGwAYQByAFQAaAByAG8AdQBnAGgAbABpAG4AZQAgAFMAcABhAGMAZQAgAFIAZQBnAHUAbABhAHIAVABoAHIAbwB1AGcAaABsAGkAbgBlACAAUwBwAGEAYwBlACAAUgBlAGcAdQBsAGEAcgBUAGgAcgBvAHUAZwBoAGwAaQBuAGUAUwBwAGEAYwBlAC0AUgBlAGcAdQBsAGEAcgAAAAMAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA=) format("truetype")}';
+
 function keep(blob, name) {
     const link = document.createElement("a");
     link.href = URL.createObjectURL(blob);
@@ -31,6 +34,11 @@ function whole(svg) {
     ground.setAttribute("height", height);
     ground.setAttribute("fill", getComputedStyle(document.body).backgroundColor);
     copy.prepend(ground);
+    if (copy.textContent.includes("\u202f")) {
+        const style = document.createElementNS("http://www.w3.org/2000/svg", "style");
+        style.textContent = space;
+        copy.prepend(style);
+    }
     return { text: new XMLSerializer().serializeToString(copy), width, height };
 }
 
