@@ -42,10 +42,10 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
         ILocator value = page.Locator("#parts-table .file-value").First;
         string before = await value.InputValueAsync();
         string name = (await value.GetAttributeAsync("aria-label"))!;
-        await value.FillAsync("1.33 kΩ ±1 %");
+        await value.FillAsync("2.48 V ±1 %");
         await value.PressAsync("Tab");
-        await page.Locator(".cm-content").GetByText("1.33 kΩ ±1 %").First.WaitForAsync();
-        Assert.Equal("1.33 kΩ ±1 %", await page.Locator($"[aria-label='{name}']").InputValueAsync());
+        await page.Locator(".cm-content").GetByText("2.48 V ±1 %").First.WaitForAsync();
+        Assert.Equal("2.48 V ±1 %", await page.Locator($"[aria-label='{name}']").InputValueAsync());
 
         // One undo of the editor takes it back, comments and all.
         await page.Locator(".cm-content").PressAsync("Control+z");
@@ -80,6 +80,7 @@ public sealed class SectionPagesTests(BrowserFixture browser, ServedFixture serv
         await page.GetByText("seen in circuits").ClickAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "input", Exact = true, Pressed = true }).WaitForAsync();
         await page.GetByRole(AriaRole.Button, new() { Name = "Findings" }).ClickAsync();
+        await page.Locator("input[type=search]").FillAsync("noise at the display");
         await page.Locator("[data-check='noise at the display'] .finding-head").ClickAsync();
         await page.GetByText("seen in circuits").Last.ClickAsync();
         await page.WaitForFunctionAsync("() => { const b = document.querySelector('#noise')?.getBoundingClientRect(); return b && b.top >= 0 && b.bottom <= innerHeight; }");

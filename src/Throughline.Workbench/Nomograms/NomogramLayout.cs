@@ -18,8 +18,19 @@ internal sealed class NomogramLayout
     /// <summary>Scales farther apart than this have room for a value and the next scale's marks side by side.</summary>
     private const double RoomForBoth = 108;
 
+    /// <summary>Checks about the values that stand on the scales: others, of what a fault does or what a part bears, leave a right value black.</summary>
+    private static readonly HashSet<string> OfValues =
+    [
+        "stage does what its intent says", "sensor polarity", "headroom at amplifier output", "amplifier input range", "reading independent of the supplies", "reading independent of the grounds",
+        "converter range used", "converter range exceeded", "converter pins within their absolute limits", "display follows the measurand", "scaling constants agree with the stages",
+        "output scaling constants agree with the stages", "accuracy at display", "accuracy at loop", "scale agrees with the range", "output range", "loop follows the measurand", "loop compliance",
+    ];
+
     /// <summary>Mean width of a letter of a name.</summary>
     private const double Letter = 6.8;
+
+    /// <summary>Width of a digit of a value.</summary>
+    private const double Digit = 7.6;
 
     /// <summary>How far above its point a value is written.</summary>
     public const double ValueRise = 11;
@@ -62,7 +73,7 @@ internal sealed class NomogramLayout
         QuantityRange range = followed.Instrument.Specification.Range;
         (double low, double high) = scales.IsEmpty ? (range.Low, range.High) : (scales[0].Measurands[0], scales[0].Measurands[^1]);
         NomogramLayout layout = new(width, height, low, high);
-        HashSet<string> notMet = [.. state.Review?.Findings.Where(f => f.Outcome == Outcome.NotMet).Select(f => f.Stage) ?? []];
+        HashSet<string> notMet = [.. state.Review?.Findings.Where(f => f.Outcome == Outcome.NotMet && OfValues.Contains(f.Check)).Select(f => f.Stage) ?? []];
         double step = scales.Length > 1 ? (width - LeftSide - RightSide) / (scales.Length - 1) : 0;
         List<PlacedScale> placed = [];
         for (int i = 0; i < scales.Length; i++)
@@ -72,6 +83,8 @@ internal sealed class NomogramLayout
             {
                 NameLines = NameLines((scale.IsNotMet ? "■ " : "") + Words.Title(scale.Scale.Name), step),
                 NameX = scale.X,
+                Room = i == scales.Length - 1 ? RightSide : step,
+                TextX = i == scales.Length - 1 ? scale.X + 12 : Math.Min(scale.X + 12, scale.X + step - 6 - (scale.Text.Length * Digit)),
                 CoveredAt = i == 0 ? layout.Y(state.Measurand) : step < RoomForBoth && !double.IsNaN(placed[i - 1].Y) ? placed[i - 1].Y - ValueRise : double.NaN,
             });
         }
@@ -116,6 +129,8 @@ internal sealed class NomogramLayout
             Ticks = Ticks(scale),
             CanLow = Mark(scale, scale.CanLow),
             CanHigh = Mark(scale, scale.CanHigh),
+            BeyondTop = Beyond(scale, isAbove: true),
+            BeyondBottom = Beyond(scale, isAbove: false),
             AskedTop = Math.Min(Y(scale.LevelOf(askedLow)), Y(scale.LevelOf(askedHigh))),
             AskedBottom = Math.Max(Y(scale.LevelOf(askedLow)), Y(scale.LevelOf(askedHigh))),
             Value = value,
@@ -139,6 +154,20 @@ internal sealed class NomogramLayout
     }
 
     private double Mark(ChainScale scale, double value) => scale.LevelOf(value) is var level && IsVisible(level) ? Y(level) : double.NaN;
+
+    /// <summary>The end of what a stage can do that lies past an end of the axis, as it is written there; empty where none does.</summary>
+    private string Beyond(ChainScale scale, bool isAbove)
+    {
+        foreach (double can in new[] { scale.CanLow, scale.CanHigh })
+        {
+            if (double.IsFinite(can) && scale.LevelOf(can) is var level && (isAbove ? level > _high : level < _low))
+            {
+                return Words.Value(scale.Shown, can);
+            }
+        }
+
+        return "";
+    }
 
     /// <summary>Between which values a scale has to move: in the worst case where that was found, else from one end of the range to the other.</summary>
     private static (double Low, double High) Asked(ChainScale scale, SessionState state, QuantityRange range)
@@ -237,6 +266,11 @@ public sealed record PlacedScale
     public required double CanHigh { get; init; }
 
     /// <summary>Upper end of what the stage is asked to do.</summary>
+    /// <summary>What the stage can do beyond the upper end of the axis; empty for an end on it, or where nothing is known.</summary>
+    public string BeyondTop { get; init; } = "";
+
+    public string BeyondBottom { get; init; } = "";
+
     public required double AskedTop { get; init; }
 
     public required double AskedBottom { get; init; }
@@ -247,6 +281,12 @@ public sealed record PlacedScale
 
     /// <summary>Whether the value lies past an end of the axis.</summary>
     public required bool IsBeyond { get; init; }
+
+    /// <summary>To the next axis, px.</summary>
+    public double Room { get; init; }
+
+    /// <summary>Where the value's text begins: behind the point, and before the next axis.</summary>
+    public double TextX { get; init; }
 
     public required double Intended { get; init; }
 

@@ -108,6 +108,12 @@ public sealed partial class FileEditor : ComponentBase, IAsyncDisposable
         {
             _marked = Marks(now);
             await _editor.InvokeVoidAsync("mark", (object)Marked(now));
+
+            // A mistake that was not typed here is brought into view.
+            if (now.Diagnostics is [{ Span: { IsNowhere: false } place }, ..] && now.Author != _author)
+            {
+                await _editor.InvokeVoidAsync("reveal", place.Start);
+            }
         }
     }
 

@@ -57,6 +57,21 @@ export function start(place, server, text, name) {
         });
     }
 
+    // The file is written from anywhere on the page; what is being typed in a field counts first.
+    const saved = e => {
+        if (e.key.toLowerCase() !== "s" || !(e.ctrlKey || e.metaKey) || e.altKey || e.shiftKey || e.defaultPrevented) return;
+        e.preventDefault();
+        const field = document.activeElement;
+        if (field?.matches("input, select")) field.dispatchEvent(new Event("change", { bubbles: true }));
+        edits.settled.then(() => server.invokeMethodAsync("Save"));
+    };
+    document.addEventListener("keydown", saved);
+
+    function reveal(at) {
+        const place = Math.min(at, view.state.doc.length);
+        view.dispatch({ selection: { anchor: place }, effects: EditorView.scrollIntoView(view.state.doc.lineAt(place).from, { y: "nearest", yMargin: 60 }) });
+    }
+
     return {
         // Another place has changed the text: only what differs is replaced, so that cursor, scroll and undo stay.
         replace(next) {
@@ -71,17 +86,20 @@ export function start(place, server, text, name) {
                 changes: { from: first, to: now.length - same, insert: next.slice(first, next.length - same) },
                 annotations: [fromServer.of(true), Transaction.addToHistory.of(true)],
             });
+            // What was changed elsewhere is seen here: its line is marked, and in view.
+            if (!view.hasFocus) reveal(next.length - same);
         },
         open(next) { view.setState(stateOf(next)); },
         mark(marks) {
             const length = view.state.doc.length;
             view.dispatch(setDiagnostics(view.state, marks.filter(m => m.to <= length).map(m => ({ from: m.from, to: Math.max(m.to, Math.min(m.from + 1, length)), severity: m.severity, message: m.message }))));
         },
+        reveal,
         show(from, to) {
             const length = view.state.doc.length;
             view.dispatch({ selection: { anchor: Math.min(from, length), head: Math.min(to, length) }, effects: EditorView.scrollIntoView(Math.min(from, length), { y: "center" }) });
             view.focus();
         },
-        stop() { edits.stop(); view.destroy(); },
+        stop() { document.removeEventListener("keydown", saved); edits.stop(); view.destroy(); },
     };
 }

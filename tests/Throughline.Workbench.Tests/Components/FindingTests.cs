@@ -33,6 +33,13 @@ public sealed class FindingTests : ComponentContext
         IRenderedComponent<FindingList> list = Render<FindingList>(p => p.Add(l => l.State, session.State).Add(l => l.File, Flawed));
         ImmutableArray<Finding> all = session.State.Review!.Findings;
         Assert.Equal(all.Select(f => f.Stage).Distinct().Select(Words.Title), list.FindAll(".stage h3").Select(h => h.TextContent));
+        Assert.Equal(all.Count(f => f.Outcome != Outcome.Met), list.FindAll(".finding").Count);
+        while (list.FindAll(".met-head[aria-expanded=false]") is [var folded, ..])
+        {
+            folded.Click();
+        }
+
+        Assert.Equal(all.Length, list.FindAll(".finding").Count);
         foreach (IElement stage in list.FindAll(".stage"))
         {
             Finding[] shown = [.. stage.QuerySelectorAll(".finding").Select(e => all.First(f => f.Check == e.GetAttribute("data-check") && Words.Title(f.Stage) == stage.QuerySelector("h3")!.TextContent))];
@@ -42,6 +49,59 @@ public sealed class FindingTests : ComponentContext
         string[] input = [.. list.FindAll(".stage").First(s => s.QuerySelector("h3")!.TextContent == "Input").QuerySelectorAll(".finding").Select(e => e.GetAttribute("data-outcome")!)];
         Assert.Equal(input.OrderByDescending(o => o == "not met").ThenByDescending(o => o == "marginal"), input);
         Assert.Equal("not met", input[0]);
+    }
+
+    [Fact]
+    public async Task FindingList_Folded_SaysHowManyAreMetAndTheLeastMargin()
+    {
+        InstrumentSession session = await ReviewedAsync(Flawed);
+        IRenderedComponent<FindingList> list = Render<FindingList>(p => p.Add(l => l.State, session.State).Add(l => l.File, Flawed));
+        foreach (IGrouping<string, Finding> stage in session.State.Review!.Findings.Where(f => f.Outcome == Outcome.Met).GroupBy(f => f.Stage))
+        {
+            string said = list.Find($"#stage-{stage.Key.Replace(' ', '-')} .met-head").TextContent;
+            Assert.Contains($"{stage.Count()} met, least margin {Engineering.Fixed(stage.Min(f => f.Margin), 2)}", said, StringComparison.Ordinal);
+        }
+    }
+
+    [Fact]
+    public async Task FindingList_WithWords_ShowsThoseThatHaveThem()
+    {
+        InstrumentSession session = await ReviewedAsync(Flawed);
+        IRenderedComponent<FindingList> list = Render<FindingList>(p => p.Add(l => l.State, session.State).Add(l => l.File, Flawed));
+        list.Find("input[type=search]").Input("HEADROOM u1");
+        Finding[] expected = [.. session.State.Review!.Findings.Where(f => f.Check == "headroom at amplifier output" && f.Subject == "U1")];
+        Assert.NotEmpty(expected);
+        Assert.Equal(expected.Length, list.FindAll(".finding").Count);
+        list.Find("input[type=search]").Input("nothing at all of this kind");
+        Assert.Contains("No finding", list.Find("[role=status]").TextContent, StringComparison.Ordinal);
+    }
+
+    [Fact]
+    public async Task Finding_WhoseMendNamesAPart_LeadsToIt()
+    {
+        InstrumentSession session = await ReviewedAsync(Flawed);
+        Part part = session.State.Followed!.Instrument.Stages.OfType<CircuitStage>().SelectMany(s => s.Parts).First(p => p.Name.Value == "R1");
+        Finding finding = session.State.Review!.Findings.First(f => f.Mend?.Contains("R1 ", StringComparison.Ordinal) == true);
+        SourceSpan asked = default;
+        IRenderedComponent<FindingItem> item = Render<FindingItem>(p => p
+            .Add(i => i.Finding, finding)
+            .Add(i => i.Places, () => new Dictionary<string, SourceSpan> { ["R1"] = part.Name.Span })
+            .Add(i => i.Show, EventCallback.Factory.Create<SourceSpan>(this, span => asked = span)));
+        item.Find(".finding-head").Click();
+        Assert.Equal(finding.Mend, item.Find(".mend").TextContent);
+        item.Find(".mend button").Click();
+        Assert.Equal(part.Name.Span, asked);
+    }
+
+    [Theory]
+    [InlineData("Make R1 of 42.5 kΩ, or R1-R10.", "Make |R1| of 42.5 kΩ, or R1-R10.")]
+    [InlineData("R1", "|R1|")]
+    [InlineData("Turn VR1. R1.", "Turn VR1. |R1|.")]
+    [InlineData("Nothing here", "Nothing here")]
+    public void PlacedWords_OfASentence_AreItsNamesAndTheRest(string sentence, string pieces)
+    {
+        SourceSpan place = new(new SourceText("x", "R1"), 0, 2);
+        Assert.Equal(pieces, string.Concat(PlacedWords.Of(sentence, new Dictionary<string, SourceSpan> { ["R1"] = place }).Select(p => p.Place.IsNowhere ? p.Piece : $"|{p.Piece}|")));
     }
 
     [Fact]
@@ -61,7 +121,7 @@ public sealed class FindingTests : ComponentContext
         Assert.Equal(finding.Figures.Select(f => f.Name), item.FindAll("dt").Select(d => d.TextContent));
         Assert.Contains(finding.Mend!, item.Find(".mend").TextContent, StringComparison.Ordinal);
         Assert.Contains(Workspace.CheckOf(finding)!.MustHold, item.Find(".finding-body").TextContent, StringComparison.Ordinal);
-        item.Find(".finding-body button").Click();
+        item.Find(".finding-body > button").Click();
         Assert.Equal(finding.Place, asked);
         item.Find(".finding-head").Click();
         Assert.Empty(item.FindAll(".finding-body"));
