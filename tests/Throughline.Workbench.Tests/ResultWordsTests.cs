@@ -1,3 +1,4 @@
+using Throughline.Analysis;
 using Throughline.Workbench.Parts;
 using Xunit;
 
@@ -30,4 +31,26 @@ public sealed class ResultWordsTests
     [InlineData(-1.5e-5, 0.1, -1.5e-5)]
     [InlineData(1e-9, double.NaN, 1e-9)]
     public void Noticed_OfRounding_IsNone(double error, double allowed, double noticed) => Assert.Equal(noticed, ResultWords.Noticed(error, allowed));
+
+    [Theory] // Whole minutes and seconds of a time in seconds: 60 s to the minute
+    [InlineData(12.34, "12.3 s")]
+    [InlineData(157.4, "2 min 37 s")]
+    [InlineData(179.99, "2 min 59 s")]
+    [InlineData(3725, "1 h 2 min")]
+    public void Clock_OfSeconds_SaysMinutesAndSeconds(double seconds, string text) => Assert.Equal(text, ResultWords.Clock(seconds).Replace(Engineering.ThinSpace, ' '));
+
+    [Theory]
+    [InlineData(0.0140, 0.1, "pH", "+0.0140 pH")]
+    [InlineData(0.0000049, 0.1, "pH", "0.0000 pH")]
+    [InlineData(338.2e-6, 320e-6, "A", "+338.2 µA")]
+    [InlineData(-4.4312, 4, "kg", "−4.431 kg")]
+    [InlineData(double.NaN, 4, "kg", "—")]
+    public void Error_BesideItsLimit_HasTheDigitsOfTheColumn(double value, double allowed, string unit, string text) =>
+        Assert.Equal(text, ResultWords.Error(value, allowed, unit, isSigned: true).Replace(Engineering.ThinSpace, ' '));
+
+    [Theory]
+    [InlineData(4.5, "4½")]
+    [InlineData(3.75, "3¾")]
+    [InlineData(6, "6")]
+    public void MeterDigits_OfHalves_AreWrittenAsTheTradeDoes(double digits, string text) => Assert.Equal(text, ResultWords.MeterDigits(digits));
 }

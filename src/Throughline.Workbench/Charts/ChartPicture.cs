@@ -11,6 +11,9 @@ namespace Throughline.Workbench.Charts;
 /// <summary>Draws curves and histograms as SVG in the page's own colours.</summary>
 internal static class ChartPicture
 {
+    /// <summary>Mean width of a letter of 11 px.</summary>
+    private const double Letter = 6.4;
+
     private static readonly OxyColor Ink = OxyColor.FromRgb(1, 0, 0);
     private static readonly OxyColor Quiet = OxyColor.FromRgb(2, 0, 0);
     private static readonly OxyColor Hair = OxyColor.FromRgb(3, 0, 0);
@@ -36,7 +39,8 @@ internal static class ChartPicture
         PlotModel model = new()
         {
             PlotAreaBorderThickness = new OxyThickness(0),
-            Padding = new OxyThickness(22, 6, 14, 8),
+            // Names of level limits stand behind the ends of their lines.
+            Padding = new OxyThickness(28, 6, 14 + content.Limits.Where(l => !l.IsVertical).Select(l => l.Text.Length * Letter).DefaultIfEmpty().Max(), 8),
             TextColor = Quiet,
             DefaultFont = "Inter",
             DefaultFontSize = 11,
@@ -76,14 +80,22 @@ internal static class ChartPicture
                 Color = limit.IsStrong ? Ink : Other,
                 StrokeThickness = limit.IsStrong ? 2.5 : 1.2,
                 LineStyle = limit.IsStrong ? LineStyle.Solid : LineStyle.Dash,
-                Text = limit.Text,
-                TextColor = Quiet,
-                FontSize = 11,
             });
         }
 
-        return Dress(XElement.Parse(SvgExporter.ExportToString(model, width, height, isDocument: false, useVerticalTextAlignmentWorkaround: true)), id, content.Title);
+        XElement svg = XElement.Parse(SvgExporter.ExportToString(model, width, height, isDocument: false, useVerticalTextAlignmentWorkaround: true));
+        foreach (ChartLimit limit in content.Limits.Where(l => !l.IsVertical && l.Text.Length > 0))
+        {
+            // Beside the plot, where the library would cut it off.
+            svg.Add(new XElement(
+                svg.Name.Namespace + "text", new XAttribute("x", Invariant(model.PlotArea.Right + 5)), new XAttribute("y", Invariant(model.Axes[1].Transform(limit.At) + 4)),
+                new XAttribute("font-size", "11"), new XAttribute("fill", "var(--ink-quiet)"), limit.Text));
+        }
+
+        return Dress(svg, id, content.Title);
     }
+
+    private static string Invariant(double value) => value.ToString("0.##", CultureInfo.InvariantCulture);
 
     private static Axis Axis(AxisPosition position, ChartAxis said)
     {
@@ -100,7 +112,7 @@ internal static class ChartPicture
         axis.MajorGridlineColor = Hair;
         axis.MinorTickSize = 0;
         axis.TitleFontSize = 11;
-        axis.AxisTitleDistance = position == AxisPosition.Left ? 14 : 6;
+        axis.AxisTitleDistance = position == AxisPosition.Left ? 20 : 6;
         axis.IntervalLength = position == AxisPosition.Bottom ? 90 : 44;
         axis.LabelFormatter = value => said.IsCount ? Engineering.Fixed(value, 0) : said.IsLogarithmic ? Engineering.Format(value, "", 3) : Engineering.Number(value, 4);
         if (!double.IsNaN(said.Low))

@@ -1,10 +1,11 @@
 using System.Collections.Immutable;
 using System.Text;
+using System.Text.RegularExpressions;
 
 namespace Throughline.Workbench.Files;
 
 /// <summary>The folder that the workbench was opened on. Whatever a page names is looked for in it, and nothing that leads out of it is found.</summary>
-public sealed class OpenedFolder
+public sealed partial class OpenedFolder
 {
     private const int MostFiles = 5_000;
     private const int Deepest = 6;
@@ -66,6 +67,12 @@ public sealed class OpenedFolder
         found.Sort(StringComparer.Ordinal);
         return [.. found];
     }
+
+    /// <summary>What an instrument file says its name is; null when its head does not say it.</summary>
+    public string? Title(string name) => Find(name) is { } path && TitleLine().Match(Head(path)) is { Success: true } match ? match.Groups[1].Value.Trim().Trim('"', '\'') : null;
+
+    /// <summary>Whether something is there of a name, whatever it is.</summary>
+    public bool IsTaken(string name) => PathOf(name) is { } path && Path.Exists(path);
 
     /// <summary>The full path of a file in the folder; null when there is none, when it is no plain file, or when the name leads out of the folder.</summary>
     /// <param name="name">With <c>/</c> between folders.</param>
@@ -142,19 +149,25 @@ public sealed class OpenedFolder
     }
 
     /// <summary>Whether a file's head has the key that every instrument file has.</summary>
-    private static bool IsInstrument(string path)
+    private static bool IsInstrument(string path) => Head(path) is var text && (text.StartsWith("instrument:", StringComparison.Ordinal) || text.Contains("\ninstrument:", StringComparison.Ordinal));
+
+    /// <summary>The beginning of a file's text; empty when it can't be read.</summary>
+    private static string Head(string path)
     {
         try
         {
             using FileStream stream = File.OpenRead(path);
             byte[] head = new byte[HeadBytes];
             int length = stream.ReadAtLeast(head, HeadBytes, throwOnEndOfStream: false);
-            string text = Encoding.UTF8.GetString(head, 0, length);
-            return text.StartsWith("instrument:", StringComparison.Ordinal) || text.Contains("\ninstrument:", StringComparison.Ordinal);
+            return Encoding.UTF8.GetString(head, 0, length);
         }
         catch (Exception e) when (e is IOException or UnauthorizedAccessException)
         {
-            return false;
+            return "";
         }
     }
+
+    /// <summary>The line with the instrument's name, without a comment behind it.</summary>
+    [GeneratedRegex(@"^instrument:[ \t]+(\S[^\r\n]*?)[ \t]*(?:[ \t]#[^\r\n]*)?\r?$", RegexOptions.Multiline)]
+    private static partial Regex TitleLine();
 }

@@ -102,6 +102,11 @@ public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport
         return [.. causes];
     }
 
+    /// <summary>What moves the display in use at the chosen point, for the unit in hand.</summary>
+    private ImmutableArray<BudgetLine> UnitLines => Found?.Tables.FirstOrDefault(t => t.Measurand == _point && t.Moment == Found.Moments[^1] && t.Output == BudgetOutput.Display)?.Lines ?? [];
+
+    private double AllowedAt(BudgetOutput output) => Chosen.FirstOrDefault(t => t.Output == output)?.Allowed ?? double.NaN;
+
     private static string Share(BudgetLine? line) => line is null ? "" : Engineering.Percent(line.Share, 2);
 
     /// <summary>The limit is one of use: earlier moments say how far the adjustment and the calibration have to bring a unit.</summary>

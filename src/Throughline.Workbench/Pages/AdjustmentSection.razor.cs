@@ -46,6 +46,29 @@ public sealed partial class AdjustmentSection : ComponentBase
         }
 
         Begin();
+        if (isFirst && State.Unit is not null)
+        {
+            // The unit in hand is shown everywhere as its adjustment left it.
+            AdjustAll();
+        }
+    }
+
+    /// <summary>What the bench puts where: at the sensor's first node it takes the sensor's place.</summary>
+    private string SetText(SetSource source)
+    {
+        Sensor sensor = Followed.Instrument.Sensor;
+        if (sensor.Terminals.IsEmpty || sensor.Terminals[0].Node.Value != source.Node.Value)
+        {
+            return $"Set {source.Node.Value} to {source.Value.Text}.";
+        }
+
+        return sensor.SignalKind switch
+        {
+            SignalKind.Ratio => $"Put a bridge simulator in the sensor's place and set it to {source.Value.Text}.",
+            SignalKind.Resistance => $"Put a known resistance in the sensor's place: {source.Value.Text}.",
+            SignalKind.Current => $"Put a source of current in the sensor's place: {source.Value.Text}.",
+            _ => $"Put a source of voltage in the sensor's place: {source.Value.Text} at {source.Node.Value}{(sensor.Terminals.Length > 1 ? $" against {sensor.Terminals[1].Node.Value}" : "")}.",
+        };
     }
 
     private static double Fine(ITrimmer trimmer) => trimmer.Resolution is > 0 and double resolution ? resolution : UnknownFineness;

@@ -135,6 +135,9 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
         }
     }
 
+    /// <summary>Whether it is of a moment before the unit is finished, which its yield does not ask for.</summary>
+    private static bool IsBefore(BatchYield yield) => yield.Name.EndsWith(", as built", StringComparison.Ordinal) || yield.Name.EndsWith(", after adjustment", StringComparison.Ordinal);
+
     private static string Count(long count) => Engineering.Number(count, 12);
 
     private void Take(long unit) =>
@@ -155,7 +158,8 @@ public sealed partial class BatchPart : ComponentBase, IDisposable
 
     private double StepOf(BatchReading reading) => reading.Place == BudgetOutput.Display ? Followed.Instrument.Specification.DisplayStep?.Value ?? 0 : 0;
 
-    private BudgetTable? BudgetOf(BatchReading reading) => _report?.Instrument != Followed.Instrument ? null : Budget?.Find(
+    /// <summary>The budget of a reading; none at the ends of the rated conditions, since the budget is of all conditions between them.</summary>
+    private BudgetTable? BudgetOf(BatchReading reading) => _report?.Instrument != Followed.Instrument || reading.Moment == Moment.Rated ? null : Budget?.Find(
         reading.Place,
         reading.Moment switch
         {

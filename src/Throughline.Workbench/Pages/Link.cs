@@ -43,6 +43,11 @@ internal static class Link
             words["seed"] = unit.Options.Seed.ToString(CultureInfo.InvariantCulture);
         }
 
+        if (state.Other?.Word is { } beside)
+        {
+            words["beside"] = beside;
+        }
+
         return QueryHelpers.AddQueryString("/" + section, words);
 
         void Add(string word, double value, double usual)

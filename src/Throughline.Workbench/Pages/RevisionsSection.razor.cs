@@ -45,6 +45,7 @@ public sealed partial class RevisionsSection : ComponentBase, IDisposable
 
     protected override async Task OnInitializedAsync()
     {
+        _chosen = State.Other?.Word ?? "";
         _others = [.. Workspace.Folder.Instruments().Where(n => n != Session.Name)];
         _kept = await GitHistory.OfAsync(Session.Path, _gone.Token);
     }
@@ -78,13 +79,7 @@ public sealed partial class RevisionsSection : ComponentBase, IDisposable
     {
         _chosen = word ?? "";
         _trouble = null;
-        (string name, string? text) = _chosen.Split(':', 2) switch
-        {
-            ["saved"] => ("the file as it is saved", State.SavedText),
-            ["git", var id] => ($"commit {id[..Math.Min(8, id.Length)]}", await GitHistory.TextAsync(Session.Path, id, _gone.Token)),
-            ["file", var file] => (file, Workspace.Folder.Find(file) is { } path ? SafeFile.TryRead(path) : null),
-            _ => ("", null),
-        };
+        (string name, string? text) = await OtherText.OfAsync(Workspace, Session, _chosen, _gone.Token);
         if (name.Length == 0)
         {
             Remove();
@@ -93,7 +88,7 @@ public sealed partial class RevisionsSection : ComponentBase, IDisposable
         {
             _trouble = $"{name} can't be read.";
         }
-        else if (Session.LayBeside(name, text) is [var mistake, ..])
+        else if (Session.LayBeside(name, text, _chosen) is [var mistake, ..])
         {
             _trouble = $"{name} has a mistake in line {mistake.Span.Line}: {mistake.Message}";
         }

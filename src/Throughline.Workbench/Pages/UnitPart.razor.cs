@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using Microsoft.AspNetCore.Components;
 using Throughline.Analysis;
 using Throughline.Instruments;
@@ -27,6 +28,20 @@ public sealed partial class UnitPart : ComponentBase, IDisposable
     [Parameter]
     [EditorRequired]
     public Followed Followed { get; set; } = null!;
+
+    /// <summary>What moves the display at the point that is looked at; empty where nothing is known of it.</summary>
+    [Parameter]
+    public ImmutableArray<BudgetLine> Lines { get; set; } = [];
+
+    /// <summary>What was drawn, with what each moves the display by, the greatest first; what moves nothing by how near it is to its limit.</summary>
+    private IEnumerable<(UnitDraw Draw, double Moves)> Draws(UnitReport report)
+    {
+        Dictionary<string, double> sensitivities = Lines.GroupBy(l => l.Name).ToDictionary(g => g.Key, g => g.First().Sensitivity);
+        return report.Draws
+            .Select(d => (Draw: d, Moves: sensitivities.TryGetValue(d.Name, out double s) ? s * (d.Value - d.Centre) : double.NaN))
+            .OrderByDescending(d => double.IsFinite(d.Moves) ? Math.Abs(d.Moves) : -1)
+            .ThenByDescending(d => Math.Abs(d.Draw.OfLimit));
+    }
 
     public void Dispose()
     {

@@ -18,7 +18,8 @@ internal sealed record ConditionScale(string Word, string Name, double Low, doub
             yield return new ConditionScale("ambient", "Ambient", s.Ambient.Low, s.Ambient.High, at.Ambient, v => Engineering.Fixed(v, 1, "°C"), (c, v) => c with { Ambient = v });
         }
 
-        if (s.Process.Width > 0)
+        // What measures the temperature of the process has no other one beside it.
+        if (s.Process.Width > 0 && s.Unit is not ("°C" or "K"))
         {
             yield return new ConditionScale("process", "Process", s.Process.Low, s.Process.High, at.Process, v => Engineering.Fixed(v, 1, "°C"), (c, v) => c with { Process = v });
         }

@@ -63,7 +63,9 @@ public sealed class Workspace : IDisposable
         folder = folder.Trim();
         if (Folder.Free(folder) is not { } path)
         {
-            return (null, folder.Length == 0 ? "Give the folder a name." : "There is something of that name already, or it is no name for a folder here.");
+            return (null, folder.Length == 0 ? "Give the folder a name."
+                : Folder.IsTaken(folder) ? $"There is a file or folder {folder} already."
+                : $"{folder} is no name for a folder here: a name has neither \\ nor : and leads to a folder that is there.");
         }
 
         try
