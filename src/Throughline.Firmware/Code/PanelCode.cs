@@ -45,6 +45,8 @@ internal sealed class PanelCode
 
     private bool Trims => _program.HasTrimScreens;
 
+    private string Far => (_program.Instrument.Loop?.Signal ?? OutputSignal.Current).Place;
+
     private int Pages => _program.Screens.Length * _program.Languages.Length;
 
     private void Line(string line = "") => _text.Append(line).Append('\n');
@@ -66,7 +68,7 @@ internal sealed class PanelCode
         Line($"#define PANEL_KEYS {Panel.Keys}U");
         Line($"#define PANEL_LANGUAGES {_program.Languages.Length}U");
         Line();
-        Line($"/* What the {(_program.Arithmetic.Law.Instrument.Loop?.Signal ?? OutputSignal.Current).Place} does meanwhile. */");
+        Line($"/* What the {Far} does meanwhile. */");
         foreach (PanelLoop loop in Enum.GetValues<PanelLoop>().Where(l => l != PanelLoop.Trim || Trims))
         {
             Line($"#define PANEL_LOOP_{loop.ToString().ToUpperInvariant()} {(int)loop}U");
@@ -123,10 +125,10 @@ internal sealed class PanelCode
             /* To be called often: every few milliseconds, so that no key is missed. */
             void panel_tick(const struct panel_inputs *given);
 
-            /* What the loop does while the present screen is shown. */
+            /* What the {{Far}} does while the present screen is shown. */
             uint8_t panel_loop(void);
 
-            {{Trim}}/* Which current of the output's trim is given now, 0 for the lower one. */
+            {{Trim}}/* Which value of the output's trim is given now, 0 for the lower one. */
             {{Trim}}uint8_t panel_trims(void);
             {{Trim}}
             /* A value as entered. */
@@ -515,7 +517,7 @@ internal sealed class PanelCode
             return (now->takes && panel.ready && !is_broken()) ? 1U : 0U;
         }
 
-        {{Trim}}/* What is entered for a current of the output's trim; with both it is judged. */
+        {{Trim}}/* What is entered for one value of the output's trim; with both it is judged. */
         {{Trim}}static void take_current(const struct screen *now)
         {{Trim}}{
         {{Trim}}    panel.taken = (uint8_t)(panel.taken | (1U << now->trims));

@@ -9,7 +9,7 @@ internal static class CommandTree
     {
         RootCommand root = new(
             """
-            Checks a measuring transmitter from one file: sensor, conditioning, converter, arithmetic, display and 4–20 mA loop.
+            Checks a measuring transmitter from one file: sensor, conditioning, converter, arithmetic, display and output, 4–20 mA or 0–10 V.
 
             Exit codes: 0 all met, 1 some not met, 2 the file or the command line can't be read, 3 a fault of the program.
             """);

@@ -6,7 +6,7 @@ using Throughline.Output;
 
 namespace Throughline.Commands;
 
-/// <summary><c>readings FILE</c>: what every test point, register, display and the loop should read.</summary>
+/// <summary><c>readings FILE</c>: what every test point, register, display and output should read.</summary>
 internal static class ReadingsCommand
 {
     public static Command Create(Surroundings surroundings, Engine engine)
@@ -18,7 +18,7 @@ internal static class ReadingsCommand
         Option<string> supply = new("--supply") { Description = "Every supply from outside at its low limit, nominal or high limit.", HelpName = "low|nominal|high" };
         supply.AcceptOnlyFromAmong("low", "nominal", "high");
         supply.CompletionSources.Add("low", "nominal", "high");
-        Option<double?> load = Words.Number("--load", "OHM", "Resistance in the loop, Ω.", 0, 1e6, "Ω", "Ohm", "ohm");
+        Option<double?> load = Words.Number("--load", "OHM", "Resistance in the loop or across the voltage output, Ω.", 0, 1e6, "Ω", "Ohm", "ohm");
         Option<bool> json = Words.Json();
         Command command = new("readings", "List what every test point, register, display and the loop should read.")
         {

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using System.Text.Json.Serialization;
 
 namespace Throughline.Json;
 
@@ -381,7 +380,6 @@ internal sealed record WrongByteShape(string Record, string Before, int Address,
 internal sealed record OutputStateShape(string Name, long? Code, double? Amperes, string Because)
 {
     /// <summary>In place of amperes where the output is a voltage.</summary>
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public double? Volts { get; init; }
 }
 
@@ -426,7 +424,6 @@ internal sealed record MomentShape(
     int Line, string Step, double Seconds, string Screen, ImmutableArray<string> Display, string Loop, double? LoopAmperes, long OutputCode, double? Measurand, ImmutableArray<string> Failures)
 {
     /// <summary>In place of amperes where the output is a voltage.</summary>
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public double? OutputVolts { get; init; }
 }
 

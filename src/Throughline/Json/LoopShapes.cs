@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using System.Text.Json.Serialization;
 
 namespace Throughline.Json;
 
@@ -35,7 +34,6 @@ internal sealed record LoopRowShape(
     string Name, double? Share, double? Measurand, string Unit, double? Current, string Meaning, double? Code, double? Drive, double? ReceiverVoltage)
 {
     /// <summary>In place of the current where the output is a voltage.</summary>
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public double? Voltage { get; init; }
 }
 
@@ -43,10 +41,8 @@ internal sealed record ComplianceShape(
     double? Needed, double? Worst, double? Nominal, double? GreatestLoadWorst, double? GreatestLoadNominal, string? Supply, double? SupplyNeeded, bool Met)
 {
     /// <summary>In place of the greatest loads where the output is a voltage: the least across which it still is controlled.</summary>
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public double? LeastLoadWorst { get; init; }
 
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
     public double? LeastLoadNominal { get; init; }
 }
 
@@ -56,11 +52,9 @@ internal sealed record ComplianceMapShape(
 internal sealed record MapLayerShape(string Name, double Ambient, bool WorstParts, ImmutableArray<ImmutableArray<double?>> Currents, ImmutableArray<double?> GreatestLoads)
 {
     /// <summary>In place of the currents where the output is a voltage.</summary>
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
-    public IReadOnlyList<ImmutableArray<double?>>? Voltages { get; init; }
+    public ImmutableArray<ImmutableArray<double?>> Voltages { get; init; } = [];
 
-    [JsonIgnore(Condition = JsonIgnoreCondition.WhenWritingNull)]
-    public IReadOnlyList<double?>? LeastLoads { get; init; }
+    public ImmutableArray<double?> LeastLoads { get; init; } = [];
 }
 
 internal sealed record LoopConditionShape(

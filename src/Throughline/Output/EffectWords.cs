@@ -1,4 +1,5 @@
 using Throughline.Analysis;
+using Throughline.Instruments;
 
 namespace Throughline.Output;
 
@@ -22,13 +23,13 @@ internal static class EffectWords
     };
 
     /// <summary>What the word means, for the foot of the table.</summary>
-    public static string Meaning(FaultEffect effect) => effect switch
+    public static string Meaning(FaultEffect effect, OutputSignal signal) => effect switch
     {
         FaultEffect.Hidden => "a wrong value that looks like a right one",
         FaultEffect.Undefined => "a node floats or two sources fight: the circuit does not say",
-        FaultEffect.AtLimit => "the loop stands at an end of what measuring uses, which is no failure signal",
-        FaultEffect.Signalled => "the loop carries a failure current, or nothing is shown",
-        _ => "display and loop stay within their limits of error",
+        FaultEffect.AtLimit => $"the {signal.Place} stands at an end of what measuring uses, which is no failure signal",
+        FaultEffect.Signalled => $"{signal.Carries} a failure {signal.Noun}, or nothing is shown",
+        _ => $"display and {signal.Place} stay within their limits of error",
     };
 
     /// <summary>Sign and word.</summary>

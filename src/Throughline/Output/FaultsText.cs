@@ -61,16 +61,16 @@ internal static class FaultsText
             page.Line();
         }
 
-        Foot(page, table);
+        Foot(page, signal, table);
     }
 
-    private static void Foot(Page page, FaultTable table)
+    private static void Foot(Page page, OutputSignal signal, FaultTable table)
     {
         foreach (FaultEffect effect in EffectWords.Order)
         {
             int count = table.Rows.Count(r => r.Effect == effect);
             string lead = Cells.PadLeft(Engineering.Fixed(count, 0), 5) + " " + Cells.PadRight(EffectWords.Word(effect), EffectWords.MarkWidth);
-            page.Paragraph(0, lead, EffectWords.Meaning(effect));
+            page.Paragraph(0, lead, EffectWords.Meaning(effect, signal));
         }
 
         page.Line();

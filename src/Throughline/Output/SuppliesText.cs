@@ -24,7 +24,7 @@ internal static class SuppliesText
             return;
         }
 
-        Tree(page, typical, report);
+        Tree(page, instrument, typical, report);
         Draws(page, instrument);
         Power(page, instrument, report);
         Ripple(page, instrument, report);
@@ -37,9 +37,9 @@ internal static class SuppliesText
         }
     }
 
-    private static void Tree(Page page, SupplyPoint typical, SupplyReport report)
+    private static void Tree(Page page, Instrument instrument, SupplyPoint typical, SupplyReport report)
     {
-        page.Line("rails: typical, and at worst over loop, load, ambient and outside supplies", Ink.Strong);
+        page.Line($"rails: typical, and at worst over {SignalOf(instrument).Place}, load, ambient and outside supplies", Ink.Strong);
         Table table = new(
         [
             new TableColumn("rail", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("voltage", "V"), new TableColumn("circuit", "mA"), new TableColumn("draws", "mA"),

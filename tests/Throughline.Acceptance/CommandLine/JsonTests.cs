@@ -39,6 +39,9 @@ public sealed partial class JsonTests
         { "batch DEMO --unit 3", "Unit document" },
         { "loop DEMO --current 12", "Loop document" },
         { "loop TRIMMED", "Loop document" },
+        { "loop DUCT --voltage 2.5", "Loop document" },
+        { "firmware DUCT", "Firmware document" },
+        { "panel DUCT", "Panel document" },
         { "supplies DEMO", "Supplies document" },
         { "firmware DEMO", "Firmware document" },
         { "firmware DEMO --code 2048", "Firmware document" },
@@ -76,6 +79,7 @@ public sealed partial class JsonTests
         {
             "DEMO" => Repository.PathOf("demo", "nutrient-ph", "instrument.yaml"),
             "TRIMMED" => Repository.PathOf("demo", "hopper-bridge", "instrument.yaml"),
+            "DUCT" => Repository.PathOf("demo", "duct-temperature", "instrument.yaml"),
             "BLANK" => Repository.PathOf("tests", "cases", "06-blank-settings.yaml"),
             "SCALE" => Repository.PathOf("demo", "nutrient-ph", "flawed", "13-scale-end.yaml"),
             _ => w,
