@@ -100,6 +100,29 @@ public sealed class DynamicsTests
             Assert.Equal(1 - (Math.Exp(-x) * (1 + x + (x * x / 2))), step.At(x * 1e-3), 1e-12);
     }
 
+    [Theory] // Two buffered poles a and b = a (1 + d): 1 − e^(−at) (1 + a (1 − e^(−(b−a)t)) / (b − a)), from the partial fractions of every text on networks; the nearer they are the more the two terms cancel
+    [InlineData(0.5)]
+    [InlineData(1e-2)]
+    [InlineData(1e-4)]
+    [InlineData(1e-6)]
+    [InlineData(1e-7)]
+    [InlineData(1e-9)]
+    [InlineData(1e-12)]
+    public void Step_OfNearPoles_IsThatOfBoth(double apart)
+    {
+        Circuit circuit = new Circuit().Add("V", "Vi", ["in", "0"], 1)
+            .Add("R", "R1", ["in", "x"], 1e4 * (1 + apart)).Add("C", "C1", ["x", "0"], 1e-7).Add("OPAMP", "U1", ["x", "y", "y"])
+            .Add("R", "R2", ["y", "out"], 1e4).Add("C", "C2", ["out", "0"], 1e-7);
+        StepResponse step = ExampleNetworks.StepOf(circuit);
+        foreach (double t in (double[])[1e-4, 1e-3, 3e-3, 1e-2])
+        {
+            double a = 1e3 / (1 + apart);
+            double difference = a * apart * t;
+            double share = difference < 1e-5 ? 1 - (difference / 2) : (1 - Math.Exp(-difference)) / difference;
+            Assert.Equal(1 - (Math.Exp(-a * t) * (1 + (a * t * share))), step.At(t), 2e-8);
+        }
+    }
+
     [Theory] // Averaging over whole periods leaves nothing; sin(x)/x between.
     [InlineData(50, 0.02, 0)]
     [InlineData(0, 0.02, 1)]

@@ -6,10 +6,23 @@ namespace Throughline.Circuits;
 /// <summary>The free motion of a linear network: P δ̇ = −δ, in Schur form with the slowest decay first.</summary>
 internal sealed class Modes
 {
+    /// <summary>Of the greater of two times: nearer ones are one mode more than once.</summary>
+    private const double LeastApart = 1e-8;
+
+    /// <summary>Of the greater of two times: what one mode has of another of the same time, and is only rounding.</summary>
+    private const double Nothing = 1e-11;
+
+    /// <summary>Rounding of a number with what is computed about it.</summary>
+    private const double Rounding = 1e-15;
+
+    /// <summary>What the shares of the modes may be wrong by, of their sum.</summary>
+    private const double MostWrong = 1e-8;
+
     private readonly Complex[,] _t;
     private readonly Complex[,] _q;
     private readonly Complex[,] _inverse;
     private readonly Complex[,]?[] _couplings;
+    private readonly Lazy<(Complex[,] Vectors, Complex[,] Inverse, double[] Apart)?> _parted;
     private readonly int _n;
     private volatile Propagator? _last;
 
@@ -40,6 +53,7 @@ internal sealed class Modes
 
         _inverse = InvertLeading(FiniteCount);
         Poles = [.. Enumerable.Range(0, FiniteCount).Select(k => -1 / _t[k, k])];
+        _parted = new(Part);
     }
 
     public ImmutableArray<Complex> Poles { get; }
@@ -79,23 +93,7 @@ internal sealed class Modes
         int active = ActiveAt(seconds);
         if (active == 0)
             return 0;
-        var eta = new Complex[_n];
-        for (int k = 0; k < _n; k++)
-        {
-            for (int i = 0; i < _n; i++)
-                eta[k] += Complex.Conjugate(_q[i, k]) * start[i];
-        }
-
-        // What is spent has left the rest where it would have begun without it.
-        Complex[,] coupling = Coupling(active);
-        var x = new Complex[active];
-        for (int k = 0; k < active; k++)
-        {
-            x[k] = eta[k];
-            for (int j = active; j < _n; j++)
-                x[k] -= coupling[k, j - active] * eta[j];
-        }
-
+        Complex[] x = Begin(start, active);
         Propagate(x, active, seconds);
         double sum = 0;
         for (int i = 0; i < _n; i++)
@@ -113,6 +111,110 @@ internal sealed class Modes
         }
 
         return sum;
+    }
+
+    /// <summary>
+    /// What every mode has of Σ weight × dδ/dt after δ began at <paramref name="start"/>: the derivative is the real part of Σ share × exp(pole × time), instants left out.
+    /// </summary>
+    /// <returns>Null where modes are too near to each other to be parted; then <see cref="Derivative"/> says it.</returns>
+    public Complex[]? Shares(double[] start, double[] weight)
+    {
+        int n = FiniteCount;
+        if (n == 0 || _parted.Value is not var (vectors, inverse, apart))
+            return null;
+        Complex[] x = Begin(start, n);
+        var shares = new Complex[n];
+        double wrong = 0;
+        for (int m = 0; m < n; m++)
+        {
+            Complex seen = Complex.Zero;
+            for (int k = 0; k <= m; k++)
+            {
+                Complex column = Complex.Zero;
+                for (int i = 0; i < _n; i++)
+                    column += weight[i] * _q[i, k];
+                seen += column * vectors[k, m];
+            }
+
+            Complex excited = Complex.Zero;
+            for (int k = m; k < n; k++)
+                excited += inverse[m, k] * x[k];
+            shares[m] = Poles[m] * seen * excited;
+            wrong += Complex.Abs(shares[m]) * Rounding / apart[m];
+        }
+
+        // The nearer two modes are, the more rounding their vectors have; and near modes come out as large shares of opposite signs.
+        double sum = Math.Abs(shares.Aggregate(Complex.Zero, (a, b) => a + b).Real);
+        return wrong <= MostWrong * sum ? shares : null;
+    }
+
+    /// <summary>The finite modes at the beginning, in Schur form. What is spent has left the rest where it would have begun without it.</summary>
+    private Complex[] Begin(double[] start, int active)
+    {
+        var eta = new Complex[_n];
+        for (int k = 0; k < _n; k++)
+        {
+            for (int i = 0; i < _n; i++)
+                eta[k] += Complex.Conjugate(_q[i, k]) * start[i];
+        }
+
+        Complex[,] coupling = Coupling(active);
+        var x = new Complex[active];
+        for (int k = 0; k < active; k++)
+        {
+            x[k] = eta[k];
+            for (int j = active; j < _n; j++)
+                x[k] -= coupling[k, j - active] * eta[j];
+        }
+
+        return x;
+    }
+
+    /// <summary>Eigenvectors of the leading block and their inverse, both triangular with ones on the diagonal, and how far each mode's time is from the nearest other, of the greater; null where two poles are nearly the same.</summary>
+    private (Complex[,] Vectors, Complex[,] Inverse, double[] Apart)? Part()
+    {
+        int n = FiniteCount;
+        var vectors = new Complex[n, n];
+        var nearest = new double[n];
+        Array.Fill(nearest, 1);
+        for (int m = 0; m < n; m++)
+        {
+            vectors[m, m] = 1;
+            for (int k = m - 1; k >= 0; k--)
+            {
+                Complex sum = Complex.Zero;
+                for (int j = k + 1; j <= m; j++)
+                    sum += _t[k, j] * vectors[j, m];
+                Complex apart = _t[m, m] - _t[k, k];
+                double size = Math.Max(Complex.Abs(_t[m, m]), Complex.Abs(_t[k, k]));
+                if (Complex.Abs(apart) <= LeastApart * size)
+                {
+                    // Two like parts that have nothing to do with each other keep a vector each.
+                    if (Complex.Abs(sum) > Nothing * size)
+                        return null;
+                    continue;
+                }
+
+                nearest[m] = Math.Min(nearest[m], Complex.Abs(apart) / size);
+                nearest[k] = Math.Min(nearest[k], Complex.Abs(apart) / size);
+                vectors[k, m] = sum / apart;
+            }
+        }
+
+        var inverse = new Complex[n, n];
+        for (int m = 0; m < n; m++)
+        {
+            inverse[m, m] = 1;
+            for (int k = m - 1; k >= 0; k--)
+            {
+                Complex sum = Complex.Zero;
+                for (int j = k + 1; j <= m; j++)
+                    sum -= vectors[k, j] * inverse[j, m];
+                inverse[k, m] = sum;
+            }
+        }
+
+        return (vectors, inverse, nearest);
     }
 
     /// <summary>X with T₁₁ X − X T₂₂ = −T₁₂: η₁ − X η₂ moves by T₁₁ alone.</summary>

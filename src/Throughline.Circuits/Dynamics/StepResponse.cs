@@ -1,3 +1,5 @@
+using System.Numerics;
+
 namespace Throughline.Circuits;
 
 /// <summary>Response of a reading to a step, exact at every time for the linearised network. Immutable.</summary>
@@ -6,6 +8,7 @@ public sealed class StepResponse
     private readonly Modes _modes;
     private readonly double[] _start;
     private readonly double[] _weight;
+    private readonly Complex[]? _shares;
 
     internal StepResponse(Modes modes, double final, double[] start, double[] weight)
     {
@@ -13,6 +16,7 @@ public sealed class StepResponse
         Final = final;
         _start = start;
         _weight = weight;
+        _shares = modes.Shares(start, weight);
         Initial = At(0);
         IsStable = modes.FiniteCount == 0 || modes.Rates[0] > 0;
     }
@@ -31,7 +35,18 @@ public sealed class StepResponse
     public double At(double seconds)
     {
         ArgumentOutOfRangeException.ThrowIfNegative(seconds);
-        return Final - _modes.Derivative(_start, _weight, seconds);
+        if (_shares is null)
+            return Final - _modes.Derivative(_start, _weight, seconds);
+        double left = 0;
+        for (int m = 0; m < _shares.Length; m++)
+        {
+            // What is spent is nothing: e⁻⁴⁵ is 3e-20.
+            Complex exponent = _modes.Poles[m] * seconds;
+            if (exponent.Real > -45)
+                left += (_shares[m] * Complex.Exp(exponent)).Real;
+        }
+
+        return Final - left;
     }
 
     /// <summary>First time at which the reading has gone a share of its way, s; NaN when it never does.</summary>
