@@ -11,7 +11,8 @@ public static class Reviewer
     public static Review Review(Instrument instrument) => Review(instrument, []);
 
     /// <summary>The same with checks of other fields.</summary>
-    public static Review Review(Instrument instrument, IReadOnlyList<IFurtherChecks> further) => Review(new Evaluator(Model.Compile(instrument)), further);
+    /// <exception cref="OperationCanceledException"><paramref name="cancel"/> was cancelled; asked between checks.</exception>
+    public static Review Review(Instrument instrument, IReadOnlyList<IFurtherChecks> further, CancellationToken cancel = default) => Review(new Evaluator(Model.Compile(instrument)), further, cancel);
 
     /// <summary>The readings at chosen values of the measurand and conditions; null takes the range's ends and quarters, and the reference conditions.</summary>
     public static ReadingsTable Readings(Instrument instrument, IReadOnlyList<double>? measurands = null, Conditions? conditions = null) =>
@@ -67,7 +68,7 @@ public static class Reviewer
     /// <summary>The same of reviews that are there already.</summary>
     public static Comparison Compare(Review old, Review @new) => Comparer.Compare(old, @new);
 
-    internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null)
+    internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null, CancellationToken cancel = default)
     {
         CheckContext context = new(evaluator);
         CheckContext? far = null;
@@ -76,8 +77,8 @@ public static class Reviewer
 
         // Solvers have buffers: each lane has an evaluator of its own. Checks of other fields take about as long as those of the chain.
         Parallel.Invoke(
-            () => RunLane(context, CheckList.Lanes[0], found),
-            () => RunLane(far = new CheckContext(new Evaluator(Model.Compile(evaluator.Instrument))), CheckList.Lanes[1], found),
+            () => RunLane(context, CheckList.Lanes[0], found, cancel),
+            () => RunLane(far = new CheckContext(new Evaluator(Model.Compile(evaluator.Instrument))), CheckList.Lanes[1], found, cancel),
             () =>
             {
                 if (further is { Count: > 0 })
@@ -85,10 +86,18 @@ public static class Reviewer
                     ChainLaw.Hold(new Evaluator(evaluator.Model));
                     foreach (IFurtherChecks checks in further)
                     {
-                        others.AddRange(checks.Run(evaluator.Instrument));
+                        foreach (Finding finding in checks.Run(evaluator.Instrument))
+                        {
+                            others.Add(finding);
+                            if (cancel.IsCancellationRequested)
+                            {
+                                return;
+                            }
+                        }
                     }
                 }
             });
+        cancel.ThrowIfCancellationRequested();
         List<Finding> findings = [.. found.SelectMany(f => f)];
         findings.AddRange(others);
         Dictionary<string, int> order = StageOrder(evaluator.Instrument);
@@ -123,10 +132,15 @@ public static class Reviewer
         return order;
     }
 
-    private static void RunLane(CheckContext context, ImmutableArray<int> checks, Finding[][] found)
+    private static void RunLane(CheckContext context, ImmutableArray<int> checks, Finding[][] found, CancellationToken cancel)
     {
         foreach (int i in checks)
         {
+            if (cancel.IsCancellationRequested)
+            {
+                return;
+            }
+
             found[i] = [.. CheckList.All[i].Run(context)];
         }
     }

@@ -419,6 +419,8 @@ public sealed class InstrumentSession : IDisposable
         _work = new CancellationTokenSource();
         if (state.Followed is { } followed)
         {
+            // The band of the text before would go on keeping the processors busy.
+            _spreadWork.Cancel();
             CancellationToken cancel = _work.Token;
             Review? before = _before;
             Work(() => ReviewText(followed, before, cancel), cancel);
@@ -433,6 +435,10 @@ public sealed class InstrumentSession : IDisposable
             {
                 work();
             }
+            catch (OperationCanceledException) when (cancel.IsCancellationRequested)
+            {
+                // Text or conditions have moved on.
+            }
 #pragma warning disable CA1031 // The edge of a background thread: nobody above would hear of it.
             catch (Exception e)
 #pragma warning restore CA1031
@@ -444,12 +450,7 @@ public sealed class InstrumentSession : IDisposable
 
     private void ReviewText(Followed followed, Review? before, CancellationToken cancel)
     {
-        if (cancel.IsCancellationRequested)
-        {
-            return;
-        }
-
-        Review review = Reviewer.Review(followed.Instrument, _further);
+        Review review = Reviewer.Review(followed.Instrument, _further, cancel);
         if (!Put(s => s with { Review = review, IsReviewed = true }, cancel))
         {
             return;
@@ -483,22 +484,15 @@ public sealed class InstrumentSession : IDisposable
 
     private void FindSpread(Instrument instrument, Conditions at, CancellationToken cancel)
     {
-        try
+        // What is already found is shown first: the batch would keep every processor busy.
+        if (cancel.WaitHandle.WaitOne(BeforeSpread))
         {
-            // What is already found is shown first: the batch would keep every processor busy.
-            if (cancel.WaitHandle.WaitOne(BeforeSpread))
-            {
-                return;
-            }
+            return;
+        }
 
-            // An instrument of its own, so that nobody who moves the hand waits for it.
-            ImmutableArray<ChainSpread> spread = LiveChain.Of(instrument).Spread(at, cancel: cancel);
-            Put(s => s with { Spread = spread }, cancel);
-        }
-        catch (OperationCanceledException)
-        {
-            // The conditions have moved on.
-        }
+        // An instrument of its own, so that nobody who moves the hand waits for it.
+        ImmutableArray<ChainSpread> spread = LiveChain.Of(instrument).Spread(at, cancel: cancel);
+        Put(s => s with { Spread = spread }, cancel);
     }
 
     private bool Put(Func<SessionState, SessionState> change, CancellationToken cancel)
