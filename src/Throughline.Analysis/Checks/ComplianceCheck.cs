@@ -14,7 +14,7 @@ internal sealed class ComplianceCheck(OutputSignal signal) : OutputCheck(signal)
     public override string Formula => Signal.IsVoltage
         ? "The drive is raised until the voltage leaves, by 0.1 % of span, the straight line that the same unit has at small voltages across the same load; load and supply are then varied alike to find what would be enough. "
                 + "The corner is that of the saturated stage's exact sensitivities."
-        : "The drive is raised until the current leaves, by 0.1 % of span, the straight line that the same unit has into a short at small currents; load and supply are then varied alike to find what would be enough. "
+        : "The drive is raised until the current leaves, by 0.1 % of span, the straight line that the same unit has into a short at small currents, or until the rail of two wires falls below its lift-off voltage; load and supply are then varied alike to find what would be enough. "
         + "The corner is that of the saturated stage's exact sensitivities.";
 
     public override string Source => Signal.IsVoltage

@@ -14,7 +14,11 @@ internal sealed class OutputStage(CheckContext context)
     /// <summary>Supplies that move the saturated stage by less than this part of the span per volt do not decide.</summary>
     private const double LeastSupplyEffect = 6.25e-6;
 
+    /// <summary>So that a short has a current too, Ω.</summary>
+    private const double LeastOhms = 100;
+
     private readonly bool _bench = context.Model.OutputConverter is null;
+    private readonly Supply? _rail = context.Instrument.Loop is { Supply: not null } ? context.Instrument.Supplies.FirstOrDefault(s => s.Kind == SupplyKind.Loop) : null;
 
     private Loop Loop => context.Instrument.Loop!;
 
@@ -155,13 +159,16 @@ internal sealed class OutputStage(CheckContext context)
         return good;
     }
 
-    /// <summary>By how much the output leaves the unit's own straight line beyond what is allowed, A or V; 0 or less while it is controlled.</summary>
+    /// <summary>By how much the output leaves the unit's own straight line beyond what is allowed, or the rail of an instrument on two wires falls short of its lift-off voltage, A or V; 0 or less while it is controlled.</summary>
     public double Excess(UnitState unit, double value, double load, (double Zero, double Slope) linear)
     {
         double expected = linear.Zero + (linear.Slope * value);
         double excess = Math.Abs(Value(unit, value, load) - expected) - AllowedLoadEffect;
-        return double.IsNaN(excess) ? 1 : excess;
+        return double.IsNaN(excess) ? 1 : _rail is null ? excess : Math.Max(excess, Short(_rail, load));
     }
+
+    /// <summary>What the rail of two wires lacks at the point last solved, as the current that would take it away in the load: less than its lift-off voltage promises nothing, even where the drawn circuit still works.</summary>
+    private double Short(Supply rail, double load) => (rail.Voltage.Quantity.Value - Evaluator.Volts(Run, rail.Name.Value, rail.Return.Value)) / Math.Max(load, LeastOhms);
 
     /// <summary>What the receiver gets at a drive and a load, A or V.</summary>
     public double Value(UnitState unit, double value, double load, bool limited = true)

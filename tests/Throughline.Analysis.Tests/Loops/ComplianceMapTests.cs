@@ -100,4 +100,16 @@ public class ComplianceMapTests
         Assert.Equal(1.2 / 2.5 * 16384, middle.Code, 1e-6);
         Assert.Equal(3.0, middle.ReceiverVolts, 1e-9);
     }
+
+    // R = (V − V_lift-off) / I of published transmitter manuals (loop-examples.json): what the finding of the lift-off voltage leaves over at the rated load is what more load may take.
+    [Fact]
+    public void GreatestLoad_OfTwoWires_LeavesTheLiftOffVoltage()
+    {
+        Review review = Reviewer.Review(InstrumentReader.ReadFile(Repository.PathOf("demo", "loop-powered-level", "instrument.yaml")).Value!);
+        double Figure(string check, string name) => Assert.Single(Assert.Single(review.Findings, f => f.Check == check).Figures, f => f.Name == name).Value;
+        double over = Figure("lift-off voltage", "left") - Figure("lift-off voltage", "lift-off");
+        double more = over / Figure("lift-off voltage", "greatest current");
+        Assert.Equal(400 + more, Figure("loop compliance", "greatest load, worst case"), 3.0);
+        Assert.Equal(over, Figure("loop compliance", "left, worst case"), 0.05);
+    }
 }
