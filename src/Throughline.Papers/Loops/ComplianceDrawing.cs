@@ -56,20 +56,43 @@ public static class ComplianceDrawing
             ],
             Ground.Shade);
         Axes(page, load, "load between the terminals, Ω", supply, $"{map.SupplyName}, V", 1);
-        Values(page, map, worst, load, supply);
-        for (int i = 0; i < map.Layers.Length; i++)
+        ImmutableArray<Line> lines = Lines(map, load.To / 100);
+        List<(double X, double Y)[]> drawn = [];
+        foreach ((Line line, int i) in lines.Select((l, i) => (l, i)))
         {
-            ComplianceLayer layer = map.Layers[i];
-            Boundary(page, map, layer.HardestLoads, load, supply, Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
+            drawn.Add(Boundary(page, map, line.Layer.HardestLoads, load, supply, Ground.Ink, 1.8, Dashes[i % Dashes.Length]));
         }
 
-        Boundary(page, map, map.Layers[0].HardestLoadsOfScale, load, supply, Ground.Quiet, 1, "");
-        Rated(page, map, sure, load, supply);
-        Legend(page, map);
+        drawn.Add(Boundary(page, map, map.Layers[0].HardestLoadsOfScale, load, supply, Ground.Quiet, 1, ""));
+        drawn.AddRange(Rated(page, map, sure, load, supply));
+        Values(page, map, worst, load, supply, drawn);
+        Legend(page, map, lines);
+    }
+
+    /// <summary>The lines that are told apart: layers whose loads differ by less than one can see are one line with several names.</summary>
+    /// <param name="least">Difference of loads that is seen, Ω; where no supply decides, every layer is a line of its own.</param>
+    private static ImmutableArray<Line> Lines(ComplianceMap map, double least)
+    {
+        List<Line> lines = [];
+        foreach (ComplianceLayer layer in map.Layers)
+        {
+            int same = lines.FindIndex(l => l.Layer.HardestLoads.Zip(layer.HardestLoads, (a, b) => a == b || Math.Abs(Math.Min(a, map.Loads[^1]) - Math.Min(b, map.Loads[^1])) < least).All(s => s));
+            if (same >= 0 && map.SupplyName is not null)
+            {
+                lines[same] = lines[same] with { Names = $"{lines[same].Names}; {layer.Name}" };
+            }
+            else
+            {
+                lines.Add(new Line(layer, layer.Name));
+            }
+        }
+
+        return [.. lines];
     }
 
     /// <summary>A boundary where it lies inside the picture.</summary>
-    private static void Boundary(SvgPage page, ComplianceMap map, IReadOnlyList<double> greatest, Scale load, Scale supply, string ink, double thickness, string dashes)
+    /// <returns>What was drawn.</returns>
+    private static (double X, double Y)[] Boundary(SvgPage page, ComplianceMap map, IReadOnlyList<double> greatest, Scale load, Scale supply, string ink, double thickness, string dashes)
     {
         List<(double, double)> points = [];
         for (int i = 0; i < greatest.Count; i++)
@@ -93,10 +116,37 @@ public static class ComplianceDrawing
         {
             page.Curve(points, ink, thickness, dashes);
         }
+
+        return [.. points];
     }
 
-    /// <summary>What the worst unit gives, in mA or V, at every fourth load and supply.</summary>
-    private static void Values(SvgPage page, ComplianceMap map, ComplianceLayer[] worst, Scale load, Scale supply)
+    /// <summary>Whether the box of a text is nearer to a drawn line than one can read it.</summary>
+    private static bool IsCrossed(Area box, IEnumerable<(double X, double Y)[]> drawn)
+    {
+        const double Clear = 8;
+        const double Step = 3;
+        foreach ((double X, double Y)[] line in drawn)
+        {
+            for (int i = 1; i < line.Length; i++)
+            {
+                ((double x1, double y1), (double x2, double y2)) = (line[i - 1], line[i]);
+                int steps = 1 + (int)(Math.Sqrt(((x2 - x1) * (x2 - x1)) + ((y2 - y1) * (y2 - y1))) / Step);
+                for (int s = 0; s <= steps; s++)
+                {
+                    (double x, double y) = (x1 + ((x2 - x1) * s / steps), y1 + ((y2 - y1) * s / steps));
+                    if (x > box.Left - Clear && x < box.Right + Clear && y > box.Top - Clear && y < box.Bottom + Clear)
+                    {
+                        return true;
+                    }
+                }
+            }
+        }
+
+        return false;
+    }
+
+    /// <summary>What the worst unit gives, in mA or V, at every fourth load and supply, but where a line or a name would run through it.</summary>
+    private static void Values(SvgPage page, ComplianceMap map, ComplianceLayer[] worst, Scale load, Scale supply, List<(double X, double Y)[]> drawn)
     {
         for (int row = 1; row < map.Supplies.Length; row += 4)
         {
@@ -107,12 +157,18 @@ public static class ComplianceDrawing
                 string text = double.IsNaN(value) ? Engineering.NoValue
                     : value >= map.Top ? "≥ " + Engineering.Fixed(map.Top / map.Signal.ShownScale, decimals)
                     : Engineering.Fixed(value / map.Signal.ShownScale, decimals);
-                page.Text(load.Of(map.Loads[column]), supply.Of(map.Supplies[row]) + 4, text, Ground.Quiet, 11, "middle");
+                (double x, double y) = (load.Of(map.Loads[column]), supply.Of(map.Supplies[row]) + 4);
+                double half = CircuitLayout.WidthOf(text, 11) / 2;
+                if (!IsCrossed(new Area(x - half, y - 9, x + half, y + 1), drawn))
+                {
+                    page.Text(x, y, text, Ground.Quiet, 11, "middle", hasHalo: true);
+                }
             }
         }
     }
 
-    private static void Rated(SvgPage page, ComplianceMap map, double[] sure, Scale load, Scale supply)
+    /// <returns>The frame and its names, as lines through them.</returns>
+    private static IEnumerable<(double X, double Y)[]> Rated(SvgPage page, ComplianceMap map, double[] sure, Scale load, Scale supply)
     {
         (double low, double high) = map.RatedSupply;
         (double x, double y) = (load.Of(map.RatedLoad.Low), supply.Of(high));
@@ -132,6 +188,13 @@ public static class ComplianceDrawing
                 : double.IsFinite(reach) ? $"■ not met: {Engineering.Format(reach, "Ω", 3)} is the {(isVoltage ? "least" : "most")}" : "■ not met at any load",
             met ? Ground.Ink : Ground.Vermilion, 12, isVoltage ? "start" : "end", isStrong: !met);
         page.Rectangle(cornerX - 4, cornerY - 4, 8, 8, met ? Ground.Ink : Ground.Vermilion);
+        (double right, double bottom) = (load.Of(map.RatedLoad.High), supply.Of(low));
+        return
+        [
+            [(x, y), (right, y), (right, bottom), (x, bottom), (x, y)],
+            [(x + 8, y - 11), (x + 150, y - 11)],
+            isVoltage ? [(cornerX + 8, cornerY - 12), (cornerX + 130, cornerY - 12)] : [(cornerX - 130, cornerY - 12), (cornerX - 8, cornerY - 12)],
+        ];
     }
 
     private static void OverLoad(SvgPage page, ComplianceMap map)
@@ -154,7 +217,7 @@ public static class ComplianceDrawing
         double end = load.Of(isVoltage ? map.RatedLoad.Low : map.RatedLoad.High);
         page.Line(end, Top, end, Bottom, Ground.Ink, 2.5);
         page.Text(end + (isVoltage ? 6 : -6), Top + 14, isVoltage ? "least rated load" : "greatest rated load", Ground.Ink, 12, isVoltage ? "start" : "end", isStrong: true);
-        Legend(page, map);
+        Legend(page, map, Lines(map, 0));
     }
 
     private static void Axes(SvgPage page, Scale across, string acrossName, Scale up, string upName, double hair)
@@ -175,19 +238,20 @@ public static class ComplianceDrawing
         page.Text(24, Top - 14, upName, Ground.Ink);
     }
 
-    private static void Legend(SvgPage page, ComplianceMap map)
+    private static void Legend(SvgPage page, ComplianceMap map, ImmutableArray<Line> lines)
     {
         const double Row = 18;
         double y = Bottom + 58;
-        for (int i = 0; i < map.Layers.Length; i++)
+        for (int i = 0; i < lines.Length; i++)
         {
             page.Curve([(24, y - 4), (60, y - 4)], Ground.Ink, 1.8, Dashes[i % Dashes.Length]);
-            page.Text(70, y, map.Layers[i].Name + (map.SupplyName is null ? "" : $": to the {(map.Signal.IsVoltage ? "right" : "left")} of the line {Engineering.Format(map.Needed, map.Signal.Unit)} {(map.Signal.IsVoltage ? "stand" : "flow")}"), Ground.Ink, 11);
+            page.Text(70, y, lines[i].Names, Ground.Ink, 11);
             y += Row;
         }
 
         if (map.SupplyName is not null)
         {
+            page.Text(70, y, $"to the {(map.Signal.IsVoltage ? "right" : "left")} of a line {Engineering.Format(map.Needed, map.Signal.Unit)} {(map.Signal.IsVoltage ? "stand" : "flow")}", Ground.Quiet, 11);
             page.Curve([(460, Bottom + 54), (496, Bottom + 54)], Ground.Quiet, 1);
             page.Text(506, Bottom + 58, $"stated parts, {Engineering.Format(map.ScaleEnd, map.Signal.Unit)}", Ground.Quiet, 11);
             page.Text(460, Bottom + 58 + Row, $"figures: greatest controlled {map.Signal.Noun} of the worst parts, {map.Signal.ShownUnit}", Ground.Quiet, 11);
@@ -205,6 +269,9 @@ public static class ComplianceDrawing
 
         return y[i - 1] + ((at - x[i - 1]) / (x[i] - x[i - 1]) * (y[i] - y[i - 1]));
     }
+
+    /// <summary>A line of the picture, with the names of all that it stands for.</summary>
+    private sealed record Line(ComplianceLayer Layer, string Names);
 
     /// <summary>Values onto pixels, straight.</summary>
     private sealed record Scale(double From, double To, double First, double Last)

@@ -57,7 +57,8 @@ public sealed partial class AdjustmentSection : ComponentBase
     private string SetText(SetSource source)
     {
         Sensor sensor = Followed.Instrument.Sensor;
-        if (sensor.Terminals.IsEmpty || sensor.Terminals[0].Node.Value != source.Node.Value)
+        bool isSensor = sensor.SignalKind == SignalKind.Ratio ? sensor.Terminals.Any(t => t.Node.Value == source.Node.Value) : sensor.Terminals.FirstOrDefault()?.Node.Value == source.Node.Value;
+        if (!isSensor)
         {
             return $"Set {source.Node.Value} to {source.Value.Text}.";
         }
