@@ -54,7 +54,16 @@ public sealed partial class Model
             if (supply.Kind == SupplyKind.Loop)
             {
                 double drop = supply.Drop?.Value ?? 0;
-                sink.VoltageSource(name, name, Instrument.Loop?.Plus.Value ?? back, _ => -drop);
+                string terminal = Instrument.Loop?.Plus.Value ?? back;
+                if (drop > 0 && fault?.Wiring is { IsReversed: true })
+                {
+                    // What drops a voltage against wires exchanged blocks them.
+                    sink.Resistor(name, name, terminal, _ => Fault.OpenOhms);
+                }
+                else
+                {
+                    sink.VoltageSource(name, name, terminal, _ => -drop);
+                }
             }
             else if (supply is { IsShunt: true, Feed: { } feed, From: { } source })
             {

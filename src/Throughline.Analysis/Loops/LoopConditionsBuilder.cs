@@ -18,6 +18,9 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
     /// <summary>Values, evenly from 0 to the greatest, among which the warmest is looked for.</summary>
     private const int Steps = 24;
 
+    /// <summary>A current against its way that is more than leakage, A.</summary>
+    private const double Backwards = 100e-6;
+
     private readonly bool _isBench = context.Model.OutputConverter is null;
 
     private NetworkRun Run => _isBench ? context.Evaluator.Bench : context.Evaluator.Field;
@@ -115,7 +118,10 @@ internal sealed class LoopConditionsBuilder(CheckContext context)
         LoopCondition found = At(kind, name, run, load, context.LoopValues.High, asked: false);
 
         // As the receiver counts it: against the way in which the current ought to flow.
-        return wiring.IsReversed ? found with { Amperes = -found.Amperes } : found;
+        found = wiring.IsReversed ? found with { Amperes = -found.Amperes } : found;
+        return found.Harm == LoopHarm.None && found.Amperes < -Backwards
+            ? found with { Harm = LoopHarm.Unstated, Remark = "The current runs backwards: what supplies, amplifiers and emitters take of that is not in the file." }
+            : found;
     }
 
     private LoopCondition Leaking(LoopClamps clamps)

@@ -12,4 +12,8 @@ namespace Throughline.Analysis;
 /// <param name="Shift">By how much the current differs from what it should be, A; NaN where no current is asked for.</param>
 /// <param name="Remark">What else there is to say.</param>
 public sealed record LoopCondition(
-    LoopConditionKind Kind, string Name, double Amperes, string? Part, double PartAmperes, double Watts, double AllowedWatts, double JunctionCelsius, double Shift, LoopHarm Harm, string? Remark);
+    LoopConditionKind Kind, string Name, double Amperes, string? Part, double PartAmperes, double Watts, double AllowedWatts, double JunctionCelsius, double Shift, LoopHarm Harm, string? Remark)
+{
+    /// <summary>Whether a finding asks that no harm comes of it; of the others the table only says what would happen.</summary>
+    public bool IsAskedFor => Kind is LoopConditionKind.RatedLoad or LoopConditionKind.ShortCircuit or LoopConditionKind.Reversed;
+}

@@ -36,10 +36,11 @@ internal static class ResultWords
         _ => "no meaning",
     };
 
-    public static string Of(LoopHarm harm) => harm switch
+    /// <summary>With its sign, a lesser one where no finding asks for it.</summary>
+    public static string HarmOf(LoopCondition condition) => condition.Harm switch
     {
         LoopHarm.None => "none",
-        LoopHarm.Overheated => "■ overheated",
+        LoopHarm.Overheated => condition.IsAskedFor ? "■ overheated" : "▲ would overheat",
         _ => "no limit stated",
     };
 

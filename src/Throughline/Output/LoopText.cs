@@ -192,7 +192,7 @@ internal static class LoopText
             table.Add(
             [
                 c.Name, Of(c.Amperes, "A"), c.Part ?? "", Of(c.PartAmperes, "A"), Of(c.Watts, "W"), Of(c.AllowedWatts, "W"), Of(c.JunctionCelsius, "°C"),
-                c.Harm == LoopHarm.None ? "" : (c.Harm == LoopHarm.Overheated ? "■ " : "") + LoopWords.Of(c.Harm),
+                c.Harm == LoopHarm.None ? "" : c.Harm != LoopHarm.Overheated ? LoopWords.Of(c.Harm) : c.IsAskedFor ? "■ " + LoopWords.Of(c.Harm) : "▲ would overheat",
             ]);
         }
 
