@@ -1,6 +1,5 @@
-using Throughline.Instruments;
-
 using System.Collections.Immutable;
+using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 

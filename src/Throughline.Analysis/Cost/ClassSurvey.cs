@@ -70,7 +70,7 @@ internal static class ClassSurvey
         Dictionary<(string, string), Outcome> Outcomes(Instrument of)
         {
             cancel.ThrowIfCancellationRequested();
-            return Reviewer.Review(of, further).Findings.GroupBy(f => (f.Check, f.Subject)).ToDictionary(g => g.Key, g => g.Max(f => f.Outcome));
+            return Reviewer.Review(of, further, cancel).Findings.GroupBy(f => (f.Check, f.Subject)).ToDictionary(g => g.Key, g => g.Max(f => f.Outcome));
         }
 
         // The limit on the cost is no reason to keep a dear part.

@@ -18,7 +18,7 @@ public sealed class TemplateTests : IDisposable
         Assert.Equal(0, Invocation.OfWords(["new", _folder]).Code);
         Parsed<Instrument> parsed = InstrumentReader.ReadFile(Path.Combine(_folder, "instrument.yaml"));
         Assert.Empty(parsed.Diagnostics.Select(d => $"{d.Span} {d.Message} {d.Found}"));
-        ImmutableArray<Finding> findings = Reviewer.Review(parsed.Value!, Engine.FurtherChecks).Findings;
+        ImmutableArray<Finding> findings = Reviewer.Review(parsed.Value!, Engine.FurtherChecks, TestContext.Current.CancellationToken).Findings;
         Assert.NotEmpty(findings);
         Assert.Empty(findings.Where(f => f.Outcome != Outcome.Met).Select(f => $"{f.Check} {f.Subject}: {f.Statement}"));
     }
