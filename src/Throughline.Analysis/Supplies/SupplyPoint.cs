@@ -58,6 +58,9 @@ public sealed record SupplyPoint(
     /// <summary>What feeds the instrument, W: the sources from outside, or, on two wires, the loop.</summary>
     public double FeedingWatts => Rails.Any(r => r.Supply.Kind == SupplyKind.Loop) ? OutsideWatts + OtherWatts : OutsideWatts;
 
+    /// <summary>What stays in the instrument as heat, W: all but what the loop's load takes.</summary>
+    public double KeptWatts => CircuitWatts + DrawnWatts + LossWatts;
+
     /// <summary>What the sums leave over, W: 0 but for rounding.</summary>
     public double UnaccountedWatts => OutsideWatts + OtherWatts - CircuitWatts - LoopWatts - DrawnWatts - LossWatts;
 }

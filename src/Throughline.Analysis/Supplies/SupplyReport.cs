@@ -9,7 +9,7 @@ public sealed record SupplyReport
     /// <summary>Middle of the measuring range and of the load, 25 °C, stated voltages, typical draws; null when the network has no operating point.</summary>
     public required SupplyPoint? Typical { get; init; }
 
-    /// <summary>The conditions under which the sources from outside give most; null as above.</summary>
+    /// <summary>The conditions under which most stays in the instrument as heat; null as above.</summary>
     public required SupplyPoint? Hardest { get; init; }
 
     /// <summary>Each rail at its worst over all conditions, in the order of the file.</summary>

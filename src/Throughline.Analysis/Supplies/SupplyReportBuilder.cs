@@ -23,7 +23,7 @@ internal sealed class SupplyReportBuilder(CheckContext context)
         return new SupplyReport
         {
             Typical = builder.Typical(tree),
-            Hardest = solved.Length == points.Length ? solved.MaxBy(p => p.FeedingWatts) : null,
+            Hardest = solved.Length == points.Length ? solved.MaxBy(p => p.KeptWatts) : null,
             Worst = solved.Length == points.Length ? [.. context.Instrument.Supplies.Select((s, i) => WorstOf(s, i, solved))] : [],
             Ripple = RippleSurvey.Build(context),
             Start = StartSurvey.Build(context),

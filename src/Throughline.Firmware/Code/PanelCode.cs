@@ -354,8 +354,6 @@ internal sealed class PanelCode
         Line("    {0U, MEASURING}");
         Line("};");
         Line();
-        Line("#define NEEDS_STEADY " + (_program.Machine.NeedsSteady ? "1U" : "0U"));
-        Line();
     }
 
     private int SourcePlace(PanelSource source)
@@ -383,11 +381,14 @@ internal sealed class PanelCode
     /// <summary>Lines that begin with it are written for any other.</summary>
     private const string Plain = "@plain ";
 
+    /// <summary>Lines that begin with it are written for a panel whose calibration waits for a steady reading.</summary>
+    private const string Steady = "@steady ";
+
     private string OfTrim(string text) => string.Join('\n', text.ReplaceLineEndings("\n").Split('\n').Select(Of).OfType<string>());
 
     private string? Of(string line)
     {
-        foreach ((string mark, bool isWritten) in new[] { (Trim, Trims), (Plain, !Trims) })
+        foreach ((string mark, bool isWritten) in new[] { (Trim, Trims), (Plain, !Trims), (Steady, _program.Machine.NeedsSteady) })
         {
             if (line.Contains(mark, StringComparison.Ordinal))
             {
@@ -685,18 +686,18 @@ internal sealed class PanelCode
 
         static void watch(uint8_t is_steady)
         {
-            const struct screen *now = &screens[panel.screen];
+        @steady     const struct screen *now = &screens[panel.screen];
             const uint8_t steady = (is_steady && !is_broken()) ? 1U : 0U;
             panel.ready = steady;
-            if (now->standard == NONE || !NEEDS_STEADY || steady == panel.steady)
-            {
-                return;
-            }
-            panel.steady = steady;
-            if (steady)
-            {
-                perform(&now->steady, 1);
-            }
+        @steady     if (now->standard == NONE || steady == panel.steady)
+        @steady     {
+        @steady         return;
+        @steady     }
+        @steady     panel.steady = steady;
+        @steady     if (steady)
+        @steady     {
+        @steady         perform(&now->steady, 1);
+        @steady     }
         }
 
         /* Does what a key does; 0 where it has no effect. */

@@ -98,7 +98,7 @@ internal static class SuppliesText
     private static void Power(Page page, Instrument instrument, SupplyReport report)
     {
         page.Line("where the power goes", Ink.Strong);
-        Table table = new([new TableColumn("", "", IsNumeric: false), new TableColumn("typical", "mW"), new TableColumn("at most", "mW")]);
+        Table table = new([new TableColumn("", "", IsNumeric: false), new TableColumn("typical", "mW"), new TableColumn("at the warmest", "mW")]);
         void Add(string what, Func<SupplyPoint, double> watts) => table.Add([what, Milli(watts(report.Typical!)), Milli(report.Hardest is { } hardest ? watts(hardest) : null)]);
         Add("from outside", p => p.OutsideWatts);
         Add("from other sources", p => p.OtherWatts);
@@ -109,7 +109,7 @@ internal static class SuppliesText
         table.Write(page, Indent);
         if (report.Hardest is { } most)
         {
-            page.Paragraph(Indent, "", $"at most: {most.Conditions}", Ink.Quiet);
+            page.Paragraph(Indent, "", $"warmest: {most.Conditions}", Ink.Quiet);
         }
 
         page.Line();

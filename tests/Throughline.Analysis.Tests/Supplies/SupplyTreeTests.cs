@@ -26,7 +26,7 @@ public sealed class SupplyTreeTests
             Assert.Equal(0, point.UnaccountedWatts, Conserved * point.FeedingWatts);
         }
 
-        Assert.True(report.Hardest!.FeedingWatts > report.Typical!.FeedingWatts);
+        Assert.True(report.Hardest!.KeptWatts > report.Typical!.KeptWatts);
     }
 
     [Fact] // Property: the same on random trees, where the circuit's heat is that of resistors by Ohm's law

@@ -9,6 +9,9 @@ internal static class Sketches
 {
     public static readonly string[] Demos = ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "duct-temperature"];
 
+    /// <summary>Those that keep settings: the user of the others calibrates nothing.</summary>
+    public static readonly string[] DemosWithMemory = [.. Demos.Where(name => Demo(name).Memory is not null)];
+
     public static Instrument Demo(string name) => Assert.IsType<Instrument>(InstrumentReader.ReadFile(Repository.PathOf("demo", name, "instrument.yaml")).Value);
 
     /// <summary>A demo, or one of the sketches.</summary>

@@ -9,7 +9,7 @@ public sealed class SettingsCodeTests
 {
     public static TheoryData<string> Layouts =>
     [
-        .. Sketches.Demos, "sound", "sound\n  order: big endian", "sound\n  guard: crc-32", "sound\n  guard: crc-8", "sound\n  guard: sum-8", "sound\n  guard: none\n  copies: 3",
+        .. Sketches.DemosWithMemory, "sound", "sound\n  order: big endian", "sound\n  guard: crc-32", "sound\n  guard: crc-8", "sound\n  guard: sum-8", "sound\n  guard: none\n  copies: 3",
         "sound\n  mark: false\n  copies: 1", "sound\n  copies written: side by side",
     ];
 
