@@ -100,7 +100,7 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
         (double w, double h) = SizeOf(part);
         ImmutableArray<Terminal> t = part.Terminals;
         double y = Home(t[2].Node.Value, t[0].Node.Value, t[1].Node.Value) + (gap / 2);
-        List<CircuitLead> leads = [.. Side([(t[1], y - 9), (t[0], y + 9)], -w, -1), .. Side([(t[2], y)], w, 1)];
+        List<CircuitLead> leads = [];
         int up = 0;
         int down = 0;
         foreach (Terminal supply in t[3..])
@@ -113,7 +113,10 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
             leads.Add(IsRail(node) ? Rail(supply, (x, y + (sign * edge)), (x, y + (sign * (h + 7)))) : new CircuitLead(supply.Name, node, [(x, y + (sign * edge)), (x, rows[node])], false, default));
         }
 
-        return Worded(new PlacedPart(part, CircuitSymbol.Amplifier, 0, y, w, h, false, [.. leads], default), w + Stub + 8);
+        // The output's lead stands outside of the names of the supplies' rails.
+        double beyond = leads.Where(l => l.IsRail).Select(l => l.Label.Right + 2 - w).Append(Stub).Max();
+        leads.InsertRange(0, [.. Side([(t[1], y - 9), (t[0], y + 9)], -w, -1), .. Side([(t[2], y)], w, 1, beyond)]);
+        return Worded(new PlacedPart(part, CircuitSymbol.Amplifier, 0, y, w, h, false, [.. leads], default), w + beyond + 8);
     }
 
     private PlacedPart PlaceTransistor(Part part)
@@ -126,16 +129,20 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
         bool isFlipped = part is Transistor { IsNpn: false };
         (Terminal upper, Terminal lower) = isFlipped ? (emitter, collector) : (collector, emitter);
         double y = Home(part.Terminals[1].Node.Value, upper.Node.Value, lower.Node.Value) + (gap / 2);
+
+        // A lead that has to turn back goes outside of the names of rails.
+        double beyond = new[] { upper, lower }.Where(t => IsRail(t.Node.Value)).Select(t => Rail(t, (6, y), (6, y)).Label.Right + 2).Append(w + 7).Max();
         CircuitLead Vertical(Terminal terminal, double sign)
         {
             string node = terminal.Node.Value;
             (double X, double Y) pin = (6, y + (sign * h));
+            double around = beyond + 4 + (sign * 4);
             return IsRail(node) ? Rail(terminal, pin, (6, pin.Y + (sign * 6)))
                 : (rows[node] - y) * sign > 0 ? new CircuitLead(terminal.Name, node, [pin, (6, rows[node])], false, default)
-                : new CircuitLead(terminal.Name, node, [pin, (6, pin.Y + (sign * 5)), (w + 11 + (sign * 4), pin.Y + (sign * 5)), (w + 11 + (sign * 4), rows[node])], false, default);
+                : new CircuitLead(terminal.Name, node, [pin, (6, pin.Y + (sign * 5)), (around, pin.Y + (sign * 5)), (around, rows[node])], false, default);
         }
 
-        return Worded(new PlacedPart(part, CircuitSymbol.Transistor, 0, y, w, h, isFlipped, [.. Side([(part.Terminals[1], y)], -w, -1), Vertical(upper, -1), Vertical(lower, 1)], default), w + 21);
+        return Worded(new PlacedPart(part, CircuitSymbol.Transistor, 0, y, w, h, isFlipped, [.. Side([(part.Terminals[1], y)], -w, -1), Vertical(upper, -1), Vertical(lower, 1)], default), beyond + 14);
     }
 
     private PlacedPart PlaceBox(Part part)
@@ -149,10 +156,10 @@ internal sealed class PartGeometry(IReadOnlyDictionary<string, double> rows, Fun
 
     /// <summary>Leads of one side. Those that lead down take the channels from the lowest pin, those that lead up from the uppermost: then none crosses another without need.</summary>
     /// <param name="sign">1 for the right side, −1 for the left.</param>
-    private IEnumerable<CircuitLead> Side((Terminal Terminal, double Y)[] pins, double x, double sign)
+    /// <param name="first">From the pins to the first channel.</param>
+    private IEnumerable<CircuitLead> Side((Terminal Terminal, double Y)[] pins, double x, double sign, double first = Stub)
     {
         // Channels stand outside of the rails' names.
-        double first = Stub;
         foreach ((Terminal terminal, double y) in pins.Where(p => IsRail(p.Terminal.Node.Value)))
         {
             first = Math.Max(first, Stub + 16 + CircuitLayout.WidthOf(terminal.Node.Value, CircuitLayout.LetterSize));
