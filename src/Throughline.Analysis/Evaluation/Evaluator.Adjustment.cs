@@ -134,11 +134,10 @@ internal sealed partial class Evaluator
         Instrument.Sensor.NominalSignal(Instrument.Specification.Range.Middle, UnitState.ReferenceCelsius);
 
     /// <summary>What the meter of a step reads with the state as it is, V or A; NaN when it can't.</summary>
-    /// <param name="fromLast">As of <see cref="NetworkRun.Solve"/>.</param>
-    internal double MeterReading(UnitState state, AdjustmentStep step, bool limited = true, bool fromLast = false)
+    internal double MeterReading(UnitState state, AdjustmentStep step, bool limited = true)
     {
         NetworkRun run = BenchOf(step);
-        OperatingPoint point = run.Solve(state, limited, fromLast);
+        OperatingPoint point = run.Solve(state, limited);
         return point.Status != SolveStatus.Solved ? double.NaN : ReadMeter(run, step);
     }
 
@@ -236,9 +235,7 @@ internal sealed partial class Evaluator
         double target = planned.Wanted(state);
         double close = Reached * Math.Max(Math.Abs(target), step.Target.Tolerance);
         double x0 = Math.Clamp(state.Positions[trimmer], 0, 1);
-        bool isFollowing = false;
         double f0 = At(x0);
-        isFollowing = true;
         if (Math.Abs(f0) <= close)
         {
             return x0;
@@ -289,7 +286,7 @@ internal sealed partial class Evaluator
             state.Positions[trimmer] = position;
 
             // Without limits: an amplifier against its rail would hide the way to the target, and headroom is another check's matter.
-            return MeterReading(state, step, limited: false, fromLast: isFollowing) - target;
+            return MeterReading(state, step, limited: false) - target;
         }
     }
 }
