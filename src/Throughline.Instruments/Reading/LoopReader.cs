@@ -41,37 +41,23 @@ internal static class LoopReader
     /// <param name="bench">What the output is trimmed with, among others.</param>
     public static Loop? Read(MapView map, BenchSection bench)
     {
-        if (map.Pair("through") is not var (plus, minus) || map.Range("load") is not { } load || OutputReader.ReadScale(map) is not { } scale)
+        if (OutputReader.Read(map, "through", bench, OutputSignal.Current) is not { } output)
         {
             return null;
         }
 
-        OutputReader.CheckTerminals(map, plus, minus);
-        OutputLimits limits = OutputReader.ReadLimits(map, OutputSignal.Current);
         if (map.Quantity("supply ripple") is { } ripple && !map.Has("supply"))
         {
             map.Report(Codes.Contradiction, ripple.Span, "The loop has no supply of its own whose ripple this could be.", "a loop with a `supply`", $"`{ripple.Text}`");
         }
 
-        return new Loop
+        return output with
         {
-            Plus = plus,
-            Minus = minus,
-            Scale = scale,
-            Under = limits.Under,
-            Over = limits.Over,
-            Failure = limits.Failure,
-            Test = map.Range("test"),
-            Receiver = load,
-            Cable = OutputReader.ReadCable(map),
             Barrier = map.Range("barrier"),
             Clamps = ReadClamps(map),
             Communication = ReadCommunication(map),
-            Trim = OutputReader.ReadTrim(map, limits, bench, OutputSignal.Current),
             Supply = map.Parameter("loop", "supply", "supply voltage"),
             SupplyRipple = map.Quantity("supply ripple"),
-            NoiseLimit = map.Quantity("noise"),
-            Span = map.Span,
         };
     }
 

@@ -7,8 +7,38 @@ namespace Throughline.Instruments;
 /// <summary>Reads what the sections of a current loop and of a voltage output have in common.</summary>
 internal static class OutputReader
 {
+    /// <summary>All that both have; null where terminals, load or scale cannot be had.</summary>
+    /// <param name="terminals">The key of the pair of terminals.</param>
+    /// <param name="bench">What the output is trimmed with, among others.</param>
+    public static Loop? Read(MapView map, string terminals, BenchSection bench, OutputSignal signal)
+    {
+        if (map.Pair(terminals) is not var (plus, minus) || map.Range("load") is not { } load || ReadScale(map) is not { } scale)
+        {
+            return null;
+        }
+
+        CheckTerminals(map, plus, minus);
+        OutputLimits limits = ReadLimits(map, signal);
+        return new Loop
+        {
+            Signal = signal,
+            Plus = plus,
+            Minus = minus,
+            Scale = scale,
+            Under = limits.Under,
+            Over = limits.Over,
+            Failure = limits.Failure,
+            Test = map.Range("test"),
+            Receiver = load,
+            Cable = ReadCable(map),
+            Trim = ReadTrim(map, limits, bench, signal),
+            NoiseLimit = map.Quantity("noise"),
+            Span = map.Span,
+        };
+    }
+
     /// <summary>Two points or more; null where there are less.</summary>
-    public static ImmutableArray<ScalePoint>? ReadScale(MapView map)
+    private static ImmutableArray<ScalePoint>? ReadScale(MapView map)
     {
         if (map.Context.Measurand is not { } measurand)
         {
@@ -36,7 +66,7 @@ internal static class OutputReader
         return scale.Count < 2 ? null : scale.ToImmutable();
     }
 
-    public static void CheckTerminals(MapView map, Located<string> plus, Located<string> minus)
+    private static void CheckTerminals(MapView map, Located<string> plus, Located<string> minus)
     {
         if (plus.Value == minus.Value)
         {
@@ -44,7 +74,7 @@ internal static class OutputReader
         }
     }
 
-    public static OutputLimits ReadLimits(MapView map, OutputSignal signal)
+    private static OutputLimits ReadLimits(MapView map, OutputSignal signal)
     {
         MapView? limits = map.Inner("limits");
         OutputLimits read = new(limits?.Quantity("under"), limits?.Quantity("over"), limits?.Quantity("failure"));
@@ -56,7 +86,7 @@ internal static class OutputReader
         return read;
     }
 
-    public static LoopCable? ReadCable(MapView map)
+    private static LoopCable? ReadCable(MapView map)
     {
         if (map.Inner("cable") is not { } cable || cable.Quantity("length") is not { } length || cable.Quantity("area") is not { } area)
         {
@@ -82,8 +112,7 @@ internal static class OutputReader
         };
     }
 
-    /// <param name="bench">What the output is trimmed with, among others.</param>
-    public static LoopTrim? ReadTrim(MapView map, OutputLimits limits, BenchSection bench, OutputSignal signal)
+    private static LoopTrim? ReadTrim(MapView map, OutputLimits limits, BenchSection bench, OutputSignal signal)
     {
         if (map.Inner("trim") is not { } trim || trim.Quantity("low") is not { } low || trim.Quantity("high") is not { } high
             || trim.Quantity("meter") is not { } digits || trim.Quantity("accept") is not { } accept)

@@ -33,41 +33,25 @@ internal static class VoltageOutputReader
     /// <param name="bench">What the output is trimmed with, among others.</param>
     public static Loop? Read(MapView map, BenchSection bench)
     {
-        if (map.Pair("between") is not var (plus, minus) || map.Range("load") is not { } load || OutputReader.ReadScale(map) is not { } scale)
+        if (OutputReader.Read(map, "between", bench, OutputSignal.Voltage) is not { } output)
         {
             return null;
         }
 
-        OutputReader.CheckTerminals(map, plus, minus);
-        if (load.Low <= 0)
+        if (output.Receiver.Low <= 0)
         {
-            map.Report(Codes.OutOfRange, load.Span, "A voltage into no resistance at all is none.", "a load above 0 Ω", $"`{load.Text}`");
+            map.Report(Codes.OutOfRange, output.Receiver.Span, "A voltage into no resistance at all is none.", "a load above 0 Ω", $"`{output.Receiver.Text}`");
             return null;
         }
 
-        OutputLimits limits = OutputReader.ReadLimits(map, OutputSignal.Voltage);
-        LoopCable? cable = OutputReader.ReadCable(map);
-        return new Loop
+        return output with
         {
-            Signal = OutputSignal.Voltage,
-            Plus = plus,
-            Minus = minus,
-            Scale = scale,
-            Under = limits.Under,
-            Over = limits.Over,
-            Failure = limits.Failure,
-            Test = map.Range("test"),
-            Receiver = load,
-            Cable = cable,
-            SeriesResistance = cable is null
+            SeriesResistance = output.Cable is not { } cable
                 ? null
                 : new Parameter(
                     Loop.VoltageOwner, "cable resistance",
                     new Quantity(Dimension.Resistance, 0, 0, cable.GreatestResistance, 0, 0, cable.Length.Span, cable.Length.Text)),
             CableCapacitance = map.Inner("cable")?.Quantity("capacitance"),
-            Trim = OutputReader.ReadTrim(map, limits, bench, OutputSignal.Voltage),
-            NoiseLimit = map.Quantity("noise"),
-            Span = map.Span,
         };
     }
 }
