@@ -45,7 +45,8 @@ public sealed class IntegerProgram
     /// <summary>Bits of a product's word at most.</summary>
     public int ProductBits => _product ?? _most;
 
-    private double Half => _truncates ? 1 : 0.5;
+    /// <summary>What a division or a shift may be off by, of its own step: a half, or one where it is cut off.</summary>
+    public double Half => _truncates ? 1 : 0.5;
 
     /// <param name="error">How far the number given may be from the exact value, in the unit of the value.</param>
     public Node Input(string name, Int128 low, Int128 high, double step, string unit, double error, string remark)

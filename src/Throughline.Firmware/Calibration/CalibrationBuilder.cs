@@ -345,9 +345,8 @@ internal sealed class CalibrationBuilder
         _design.Spread = spread;
         _design.LeastSpread = Int128.Max(1, (Int128)(Points * distance * distance * Points * ((Points * Points) - 1) / 12 * shrunk * shrunk / 2 / Math.ScaleB(1, places)));
         _design.IsShortOfBits = places > 0 && _front.ProductBits < 64;
-        double truncates = _law.Arithmetic.Choices.Truncates?.Value == true ? 1 : 0.5;
         _rounding = new LeastSquaresRounding(
-            Points, (double)_design.LeastSpread, Math.Max(0, places), truncates, (double)rise.Skip(1).Max(Largest), (double)scatter.Max(s => s.Item2), window, x.Max(n => n.Error) / Step, other.Max(n => n.Error) / Step);
+            Points, (double)_design.LeastSpread, Math.Max(0, places), _front.Half, (double)rise.Skip(1).Max(Largest), (double)scatter.Max(s => s.Item2), window, x.Max(n => n.Error) / Step, other.Max(n => n.Error) / Step);
         _divisor = nearest > 0 ? _front.Clamp("distance", spread!, _design.LeastSpread, spread!.High, "what is divided by, never zero") : spread!;
         (_over, _roughOver) = (over!, rough!);
 
