@@ -17,18 +17,9 @@ internal static class LoopSketch
         string ambient = "25 °C", string test = "1 .. 22 mA", string limits = "{ under: 3.8 mA, over: 20.5 mA, failure: 21 mA }") => $$"""
         instrument: Sink
         specification: { measurand: pressure, unit: kPa, range: 0 .. 100 kPa, display: { step: 0.1 kPa }, loop: { error: ±1 % of span }, ambient: {{ambient}} }
-        sensor: { kind: table, signal: V, points: { 0 kPa: 0.5 V, 100 kPa: 2.0 V }, between: [s, 0V] }
         supplies:
           A5: { kind: dc, voltage: 5.0 V, return: 0V }
-        stages:
-          - input:
-              parts:
-                R1: { resistor: 1 kΩ, between: [s, adc] }
-              from: [s, 0V]
-              to: adc
-              intent: { 0.5 V: 0.5 V, 2.0 V: 2.0 V }
-          - reading: { kind: adc, input: adc, bits: 12, reference: 2.5 V }
-          - arithmetic: { from: reading, to: measurand }
+        {{Corpus.Sketch.Pressure()}}
           - writing: { kind: dac, output: dac, bits: 14, reference: 2.5 V{{dac}} }
           - output:
               parts:

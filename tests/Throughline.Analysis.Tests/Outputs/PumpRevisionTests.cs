@@ -30,19 +30,10 @@ public sealed class PumpRevisionTests
     private static Instrument Pump(string back) => Sketch.Read($$"""
         instrument: Pump output
         specification: { measurand: pressure, unit: kPa, range: 0 .. 100 kPa, display: { step: 0.1 kPa, error: ±1 kPa }, loop: { error: ±0.2 % of span }, ambient: 10 .. 40 °C }
-        sensor: { kind: table, signal: V, points: { 0 kPa: 0.5 V, 100 kPa: 2.0 V }, between: [s, 0V] }
         supplies:
           P15: { kind: dc, voltage: 15 V, return: 0V }
           N15: { kind: dc, voltage: −15 V, return: 0V }
-        stages:
-          - input:
-              parts:
-                R9: { resistor: 1 kΩ, between: [s, adc] }
-              from: [s, 0V]
-              to: adc
-              intent: { 0.5 V: 0.5 V, 2.0 V: 2.0 V }
-          - reading: { kind: adc, input: adc, bits: 14, reference: 2.5 V }
-          - arithmetic: { from: reading, to: measurand }
+        {{Sketch.Pressure(bits: 14)}}
           - writing: { kind: dac, output: dac, bits: 14, reference: 2.5 V }
           - output:
               parts:

@@ -12,18 +12,9 @@ internal static class VoltageSketch
         string limits = "{ over: 10.2 V, failure: 11 V }", string ambient = "25 °C", string further = "") => $$"""
         instrument: Voltage
         specification: { measurand: pressure, unit: kPa, range: 0 .. 100 kPa, display: { step: 0.1 kPa }, output: { error: ±1 % of span }, ambient: {{ambient}} }
-        sensor: { kind: table, signal: V, points: { 0 kPa: 0.5 V, 100 kPa: 2.0 V }, between: [s, 0V] }
         supplies:
           P: { kind: dc, voltage: {{supply}}, return: 0V }
-        stages:
-          - input:
-              parts:
-                R1: { resistor: 1 kΩ, between: [s, adc] }
-              from: [s, 0V]
-              to: adc
-              intent: { 0.5 V: 0.5 V, 2.0 V: 2.0 V }
-          - reading: { kind: adc, input: adc, bits: 12, reference: 2.5 V }
-          - arithmetic: { from: reading, to: measurand{{further}} }
+        {{Corpus.Sketch.Pressure(arithmetic: further)}}
           - writing: { kind: dac, output: dac, bits: 16, reference: 3 V }
           - driver:
               parts:
