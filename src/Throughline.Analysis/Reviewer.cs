@@ -127,7 +127,7 @@ public static class Reviewer
             Add(stage.Name.Value);
         }
 
-        Add((instrument.Loop?.Signal ?? OutputSignal.Current).Place);
+        Add(instrument.Output.Place);
         Add("supplies");
         return order;
     }

@@ -26,7 +26,7 @@ internal static class UnitReportBuilder
                     s.Turn.Value,
                     plan.Model.TrimmerIndex(s.Turn.Value) is >= 0 and int t ? life.Block.PositionsOf(t)[0] : double.NaN,
                     s.Meter.Value,
-                    s.Target.Dimension == Dimension.Current ? "A" : "V",
+                    s.MeterUnit,
                     s.Target.Value,
                     s.Target.Tolerance,
                     life.MeterReadings(i)[0],

@@ -29,7 +29,7 @@ public sealed class BenchUnit
             .. evaluator.Plan.Steps.Select(s => new BenchTask(
                 s.Step,
                 s.Trimmer < 0 ? null : (ITrimmer)model.Trimmers[s.Trimmer],
-                s.Step.Target.Dimension == Dimension.Current ? "A" : "V",
+                s.Step.MeterUnit,
                 s.Target,
                 s.Tolerance,
                 s.Count)),

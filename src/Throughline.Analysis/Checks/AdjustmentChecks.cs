@@ -31,7 +31,7 @@ internal sealed class AdjustmentIntentCheck : Check
             }
 
             double intended = line.Forward(set);
-            string unit = step.Meter.Value == Loop.Word || stage.To?.Value == Loop.Word ? "A" : "V";
+            string unit = step.IsAtLoop || stage.To?.Value == Loop.Word ? "A" : "V";
             double span = Math.Abs(line.To[^1] - line.To[0]);
             double allowed = Math.Max(step.Target.Tolerance, 1e-3 * span);
             double error = step.Target.Value - intended;
@@ -107,7 +107,7 @@ internal sealed class AdjustmentReachCheck : Check
 
             Part part = context.Model.Trimmers[index];
             double whole = ((ITrimmer)part).Resistance.Quantity.Value;
-            string unit = step.Meter.Value == Loop.Word ? "A" : "V";
+            string unit = step.MeterUnit;
             (double low, double high) = context.Extremes.NeededPositions(number, index);
             if (double.IsNaN(low) || double.IsNaN(high))
             {

@@ -1,5 +1,4 @@
 using System.Collections.Immutable;
-using Throughline.Instruments;
 
 namespace Throughline.Analysis;
 
@@ -33,7 +32,7 @@ internal sealed class AdjustmentOrderCheck : Check
         int nominalRounds = Rounds(evaluator, plan, units[0]);
         int rounds = units.Max(u => Rounds(evaluator, plan, u));
         PlannedStep worst = plan.Steps[step];
-        string unit = worst.Step.Meter.Value == Loop.Word ? "A" : "V";
+        string unit = worst.Step.MeterUnit;
         string[] disturbing = [.. plan.Steps.Skip(step + 1).Where(s => Moves(evaluator, worst, s)).Select(s => s.Step.Name.Value)];
         string by = disturbing.Length == 0 ? "" : $" moved by {string.Join(" and ", disturbing)}";
         string passes = FormattableString.Invariant($"{rounds} {(rounds == 1 ? "pass" : "passes")}");

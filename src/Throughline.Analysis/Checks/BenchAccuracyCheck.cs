@@ -26,7 +26,7 @@ internal sealed class BenchAccuracyCheck : Check
                 continue;
             }
 
-            string unit = step.Step.Meter.Value == Loop.Word ? "A" : "V";
+            string unit = step.Step.MeterUnit;
             double digits = Limit(step.MeterCounts);
             double meter = (Limit(step.MeterError) * Math.Abs(step.Target)) + Limit(step.MeterFixed);
             double source = sources.Sum(index => SourceEffect(evaluator, step, index, Limit(index)));

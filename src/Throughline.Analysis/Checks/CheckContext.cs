@@ -48,7 +48,7 @@ internal sealed partial class CheckContext
     public Specification Specification => Instrument.Specification;
 
     /// <summary>What the instrument puts out; a current where it has no output.</summary>
-    public OutputSignal Signal => Instrument.Loop?.Signal ?? OutputSignal.Current;
+    public OutputSignal Signal => Instrument.Output;
 
     /// <summary>What values of the output mean to a receiver; there has to be an output.</summary>
     public OutputStates States => _states.Value;

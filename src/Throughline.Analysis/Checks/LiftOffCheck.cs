@@ -1,5 +1,3 @@
-using Throughline.Instruments;
-
 namespace Throughline.Analysis;
 
 /// <summary>The loop leaves an instrument on two wires the voltage that it needs.</summary>
@@ -15,7 +13,7 @@ internal sealed class LiftOffCheck : Check
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
-        if (context.Instrument.Supplies.FirstOrDefault(s => s.Kind == SupplyKind.Loop) is not { } rail || context.Instrument.Loop is not { Supply: { } supply } loop
+        if (context.Instrument.LoopRail is not { } rail || context.Instrument.Loop is not { Supply: { } supply } loop
             || context.Model.OutputConverter is null || context.Evaluator.OutputTransfer is null)
         {
             yield break;

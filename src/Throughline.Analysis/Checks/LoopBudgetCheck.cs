@@ -15,7 +15,7 @@ internal sealed class LoopBudgetCheck : Check
 
     public override IEnumerable<Finding> Run(CheckContext context)
     {
-        if (context.Instrument.Supplies.FirstOrDefault(s => s.Kind == SupplyKind.Loop) is not { } rail || context.Instrument.Loop is null
+        if (context.Instrument.LoopRail is not { } rail || context.Instrument.Loop is null
             || context.Model.OutputConverter is null || context.Evaluator.OutputTransfer is null)
         {
             yield break;

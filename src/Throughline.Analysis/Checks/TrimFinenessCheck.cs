@@ -28,7 +28,7 @@ internal sealed class TrimFinenessCheck : Check
             double worst = new[] { 0, -1, +1 }.Max(direction => Effect(context, i, direction));
             Part part = context.Model.Trimmers[step.Trimmer];
             ITrimmer trimmer = (ITrimmer)part;
-            string unit = step.Step.Meter.Value == Loop.Word ? "A" : "V";
+            string unit = step.Step.MeterUnit;
             string place = step.Step.Meter.Value;
             double margin = CheckContext.MarginOf(worst, step.Tolerance);
             string hand = trimmer.Turns is { } turns && trimmer.Backlash == 0

@@ -134,7 +134,7 @@ internal static class Comparer
         string converter = evaluator.Model.Converter?.Name.Value ?? evaluator.Model.InputStages.LastOrDefault()?.Name.Value ?? "instrument";
         string arithmetic = evaluator.Model.Arithmetic?.Name.Value ?? converter;
         string unit = evaluator.Instrument.Specification.Unit;
-        string place = (evaluator.Instrument.Loop?.Signal ?? OutputSignal.Current).Place;
+        string place = evaluator.Instrument.Output.Place;
         Movement Of(string stage, string name, double a, double b, string unit, double rounding = Rounding) =>
             new(stage, name, a, b, unit, HasMoved(a, b, 0, rounding));
         Movement[] all =

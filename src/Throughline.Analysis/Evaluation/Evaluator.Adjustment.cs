@@ -163,7 +163,7 @@ internal sealed partial class Evaluator
     internal Reading? MeterProbe(AdjustmentStep step)
     {
         BoundNetwork network = Model.BenchOf(step);
-        if (step.Meter.Value == Loop.Word)
+        if (step.IsAtLoop)
         {
             return network.Output is { } output ? new Reading(output) : null;
         }
@@ -187,7 +187,7 @@ internal sealed partial class Evaluator
 
     private double ReadMeter(NetworkRun run, AdjustmentStep step)
     {
-        if (step.Meter.Value == Loop.Word)
+        if (step.IsAtLoop)
         {
             return LoopValue(run);
         }

@@ -18,7 +18,7 @@ internal sealed class OutputStage(CheckContext context)
     private const double LeastOhms = 100;
 
     private readonly bool _bench = context.Model.OutputConverter is null;
-    private readonly Supply? _rail = context.Instrument.Loop is { Supply: not null } ? context.Instrument.Supplies.FirstOrDefault(s => s.Kind == SupplyKind.Loop) : null;
+    private readonly Supply? _rail = context.Instrument.Loop is { Supply: not null } ? context.Instrument.LoopRail : null;
 
     private Loop Loop => context.Instrument.Loop!;
 

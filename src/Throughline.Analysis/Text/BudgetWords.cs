@@ -22,5 +22,5 @@ public static class BudgetWords
     };
 
     /// <summary>The display, or what the instrument puts out.</summary>
-    public static string Of(BudgetOutput output, Instrument instrument) => output == BudgetOutput.Display ? "display" : (instrument.Loop?.Signal ?? OutputSignal.Current).Place;
+    public static string Of(BudgetOutput output, Instrument instrument) => output == BudgetOutput.Display ? "display" : instrument.Output.Place;
 }

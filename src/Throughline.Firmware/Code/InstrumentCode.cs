@@ -158,7 +158,7 @@ internal sealed class InstrumentCode
             string code = StepsWord.CType;
             Line("    uint8_t has_reading;");
             Line($"    {code} computed; /* output codes: of the last reading, */");
-            Line($"    {code} followed; /* of the last one that the {(_program.Arithmetic.Law.Instrument.Loop?.Signal ?? OutputSignal.Current).Place} followed, */");
+            Line($"    {code} followed; /* of the last one that the {_program.Arithmetic.Law.Instrument.Output.Place} followed, */");
             if (_trim is null)
             {
                 Line($"    {code} given; /* and what the converter was given */");

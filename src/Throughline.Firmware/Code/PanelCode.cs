@@ -45,7 +45,7 @@ internal sealed class PanelCode
 
     private bool Trims => _program.HasTrimScreens;
 
-    private string Far => (_program.Instrument.Loop?.Signal ?? OutputSignal.Current).Place;
+    private string Far => _program.Instrument.Output.Place;
 
     private int Pages => _program.Screens.Length * _program.Languages.Length;
 

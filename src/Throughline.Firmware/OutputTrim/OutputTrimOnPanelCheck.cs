@@ -14,7 +14,7 @@ internal sealed class OutputTrimOnPanelCheck : PanelCheck
 
     protected override IEnumerable<Finding> Judge(PanelReview review)
     {
-        OutputSignal signal = review.Instrument.Loop?.Signal ?? OutputSignal.Current;
+        OutputSignal signal = review.Instrument.Output;
         PanelSpace space = review.Space;
         PanelMachine machine = space.Machine;
         PanelScreen[] screens = [.. review.Panel.Screens.Where(s => s.Trims is not null)];

@@ -104,7 +104,7 @@ public sealed class PanelPlayer
     public IEnumerable<Parameter> SensorParameters => _unit.SensorParameters;
 
     /// <summary>What the instrument puts out; a current where it has no output.</summary>
-    public OutputSignal Signal => Instrument.Loop?.Signal ?? OutputSignal.Current;
+    public OutputSignal Signal => Instrument.Output;
 
     /// <summary>What the output gives now, A or V; NaN without one.</summary>
     public double LoopValue => _unit.LoopValueOf(Engine.OutputCode);

@@ -30,7 +30,7 @@ public static class PanelValues
     /// <summary>How many times what is shown the value in SI, or in the specification's, unit is.</summary>
     public static double Scale(Instrument instrument, PanelSource source) => source switch
     {
-        PanelSource.LoopCurrent or PanelSource.TestCurrent or PanelSource.OutputTrimLow or PanelSource.OutputTrimHigh => 1 / SignalOf(instrument).ShownScale,
+        PanelSource.LoopCurrent or PanelSource.TestCurrent or PanelSource.OutputTrimLow or PanelSource.OutputTrimHigh => 1 / instrument.Output.ShownScale,
         PanelSource.Signal => instrument.Sensor.SignalKind == SignalKind.Resistance ? 1 : Milli,
         PanelSource.Slope => Percent,
         PanelSource.Zero => IsZeroInVolts(instrument) ? Milli : 1,
@@ -64,7 +64,7 @@ public static class PanelValues
         {
             (double low, double high)? values = stated is not null ? (stated.Range.Low, stated.Range.High) : instrument.Loop?.Test is { } test ? (test.Low, test.High) : Outputs(instrument.Loop);
             return values is var (least, greatest) && least < greatest
-                ? new PanelEntryRange(least, greatest, stated?.Step.Value ?? SignalOf(instrument).Preset, Math.Clamp(instrument.Loop?.Scale.Min(p => p.To.Value) ?? least, least, greatest))
+                ? new PanelEntryRange(least, greatest, stated?.Step.Value ?? instrument.Output.Preset, Math.Clamp(instrument.Loop?.Scale.Min(p => p.To.Value) ?? least, least, greatest))
                 : null;
         }
 
@@ -124,7 +124,6 @@ public static class PanelValues
         return (Math.Min(s.Process.Low, standards?.Low ?? s.Process.Low) - error, Math.Max(s.Process.High, standards?.High ?? s.Process.High) + error);
     }
 
-    private static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
 
     private static (double, double)? Outputs(Loop? loop)
     {

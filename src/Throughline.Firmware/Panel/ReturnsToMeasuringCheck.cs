@@ -31,7 +31,7 @@ internal sealed class ReturnsToMeasuringCheck : PanelCheck
             if (told.Add(last.Screen))
             {
                 PanelScreen screen = space.Machine.ScreenOf(last);
-                OutputSignal signal = review.Instrument.Loop?.Signal ?? OutputSignal.Current;
+                OutputSignal signal = review.Instrument.Output;
                 string loop = screen.Loop switch
                 {
                     PanelLoop.Held => $" A trap: the {signal.Place} is held meanwhile, and nothing controls the process.",

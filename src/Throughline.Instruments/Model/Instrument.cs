@@ -28,6 +28,12 @@ public sealed record Instrument
     /// <summary>The output and what it is connected to; null for an instrument that only shows.</summary>
     public Loop? Loop { get; init; }
 
+    /// <summary>What it puts out; a current where it has no output.</summary>
+    public OutputSignal Output => Loop?.Signal ?? OutputSignal.Current;
+
+    /// <summary>The rail that the loop feeds, of an instrument on two wires; null for any other.</summary>
+    public Supply? LoopRail => Supplies.FirstOrDefault(s => s.Kind == SupplyKind.Loop);
+
     public Calibration? Calibration { get; init; }
 
     /// <summary>In the order in which the bench performs them.</summary>
@@ -266,6 +272,12 @@ public sealed record AdjustmentStep
 
     /// <summary>Test point or node that the meter is on; <c>loop</c> for the loop's current.</summary>
     public required Located<string> Meter { get; init; }
+
+    /// <summary>Whether the meter reads the loop's current.</summary>
+    public bool IsAtLoop => Meter.Value == Loop.Word;
+
+    /// <summary>Unit of what the meter reads: A or V.</summary>
+    public string MeterUnit => QuantityText.UnitOf(IsAtLoop ? Dimension.Current : Dimension.Voltage);
 
     /// <summary>What it shall read, with the tolerance.</summary>
     public required Quantity Target { get; init; }

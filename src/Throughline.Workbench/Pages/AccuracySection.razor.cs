@@ -2,7 +2,6 @@ using System.Collections.Immutable;
 using System.Globalization;
 using Throughline.Analysis;
 using Throughline.Instruments;
-using Throughline.Workbench.Parts;
 
 namespace Throughline.Workbench.Pages;
 
@@ -49,7 +48,7 @@ public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport
         }
     }
 
-    private string UnitOf(BudgetOutput output) => output == BudgetOutput.Loop ? ResultWords.SignalOf(Followed.Instrument).Unit : Followed.Instrument.Specification.Unit;
+    private string UnitOf(BudgetOutput output) => output == BudgetOutput.Loop ? Followed.Instrument.Output.Unit : Followed.Instrument.Specification.Unit;
 
     private void ChoosePoint(string? text)
     {

@@ -129,10 +129,8 @@ internal static class ResultWords
     /// <summary>An error, or none where it is less than a millionth of what is allowed: that is rounding of the computation.</summary>
     public static double Noticed(double error, double allowed) => Math.Abs(error) < 1e-6 * allowed ? 0 : error;
 
-    /// <summary>What an instrument puts out; a current where it has no output.</summary>
-    public static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
 
     /// <summary>A value of the output in mA or V, where a person looks for a state and not for the last digit; a dash for none.</summary>
     public static string Output(Instrument instrument, double value) =>
-        SignalOf(instrument) is var signal && double.IsFinite(value) ? Engineering.Fixed(value / signal.ShownScale, signal.ShownDecimals + 1, signal.ShownUnit) : "—";
+        instrument.Output is var signal && double.IsFinite(value) ? Engineering.Fixed(value / signal.ShownScale, signal.ShownDecimals + 1, signal.ShownUnit) : "—";
 }

@@ -46,7 +46,7 @@ internal static class LoopCommand
     {
         Parsed<Instrument> parsed = engine.Read(file);
         Instrument? instrument = CheckCommand.Readable(parsed);
-        OutputSignal signal = instrument?.Loop?.Signal ?? OutputSignal.Current;
+        OutputSignal signal = instrument?.Output ?? OutputSignal.Current;
         if (instrument is not null && (signal.IsVoltage ? milliamperes : volts).Length > 0)
         {
             Page.ForError(surroundings).Line($"throughline: the output of this instrument is a {signal.Noun}: ask with --{signal.Noun}.");

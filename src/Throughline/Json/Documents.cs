@@ -80,9 +80,9 @@ internal static partial class Documents
         Moments =
         [
             .. moments.Select(m => new MomentShape(
-                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, OfCurrent(SignalOf(parsed.Value!), m.LoopValue), m.OutputCode, Finite(m.Measurand), m.Failures)
+                m.Line, m.Step, m.Seconds, m.Screen, m.Display, PanelWords.Loops[(int)m.Loop].Word, OfCurrent(parsed.Value!.Output, m.LoopValue), m.OutputCode, Finite(m.Measurand), m.Failures)
             {
-                OutputVolts = OfVoltage(SignalOf(parsed.Value!), m.LoopValue),
+                OutputVolts = OfVoltage(parsed.Value!.Output, m.LoopValue),
             }),
         ],
     };
@@ -163,7 +163,7 @@ internal static partial class Documents
                 BudgetWords.Of(t.Output, instrument),
                 BudgetWords.Of(t.Moment),
                 Finite(t.Measurand),
-                t.Output == BudgetOutput.Loop ? SignalOf(instrument).Unit : unit,
+                t.Output == BudgetOutput.Loop ? instrument.Output.Unit : unit,
                 Finite(t.Span),
                 Finite(t.Allowed),
                 Finite(t.NominalError),
@@ -239,7 +239,7 @@ internal static partial class Documents
             firmware.Proof is null ? null : Finite(Math.Abs(firmware.Proof.Worst.Error)),
             firmware.Proof is null ? null : firmware.Proof.Worst.Code,
             instrument.Specification.Unit,
-            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, OfCurrent(SignalOf(instrument), l.Value), l.Because) { Volts = OfVoltage(SignalOf(instrument), l.Value) })],
+            [.. OutputState.Of(instrument).Select(l => new OutputStateShape(l.Name, l.Code, OfCurrent(instrument.Output, l.Value), l.Because) { Volts = OfVoltage(instrument.Output, l.Value) })],
             [.. firmware.Files.Select(f => new CodeFileShape(f.Name, f.Purpose, Encoding.UTF8.GetByteCount(f.Text)))],
             written,
             [.. built.Select(BuiltOf)],
@@ -347,7 +347,6 @@ internal static partial class Documents
             a.Agrees,
             a.Why))]);
 
-    private static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
 
     private static SpreadShape SpreadOf(BatchSpread s) => new(
         s.Name,

@@ -80,7 +80,7 @@ internal static class BatchCsv
         }
 
         string unit = report.Instrument.Specification.Unit;
-        OutputSignal signal = report.Instrument.Loop?.Signal ?? OutputSignal.Current;
+        OutputSignal signal = report.Instrument.Output;
         foreach (UnitReading r in report.Readings)
         {
             Csv.Row(to, "display error", r.Test, Csv.Of(r.Point), unit, Csv.Of(r.DisplayError), "", "");

@@ -43,7 +43,7 @@ internal static class BomText
         page.Paragraph(0, "", "Of a part, the cheapest class is bought that keeps the tolerance and temperature coefficient which the file states.", Ink.Quiet);
         if (classes is not null)
         {
-            Classes(page, (instrument.Loop?.Signal ?? OutputSignal.Current).Place, bill, classes);
+            Classes(page, instrument.Output.Place, bill, classes);
         }
     }
 

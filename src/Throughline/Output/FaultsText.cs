@@ -18,7 +18,7 @@ internal static class FaultsText
 
         int decimals = Decimals(instrument.Specification.DisplayStep?.Value ?? instrument.Specification.Range.Width / 1000);
         string Display(FaultRow row) => double.IsNaN(row.Display) ? "nothing" : Engineering.Fixed(row.Display, decimals, unit);
-        OutputSignal signal = instrument.Loop?.Signal ?? OutputSignal.Current;
+        OutputSignal signal = instrument.Output;
         string Loop(FaultRow row) => double.IsNaN(row.LoopValue) ? "" : Engineering.Fixed(row.LoopValue / signal.ShownScale, signal.ShownDecimals, signal.ShownUnit);
         int faultWidth = Math.Max("fault".Length, ReviewText.Widest(table.Rows.Select(r => r.Fault), 48));
         int displayWidth = Math.Max("display".Length, ReviewText.Widest(table.Rows.Select(Display), 24));

@@ -72,7 +72,7 @@ internal static class FirmwareText
         if (code is null && OutputState.Of(instrument) is { IsEmpty: false } states)
         {
             page.Line();
-            States(page, instrument.Loop?.Signal ?? OutputSignal.Current, states);
+            States(page, instrument.Output, states);
         }
 
         if (code is null && SettingsLayout.Of(instrument) is { } settings)

@@ -48,7 +48,7 @@ internal static class ResponseText
         Add("T90 at the display", report.DisplayT90, Engineering.Duration(report.DisplayT90), double.IsNaN(report.LoopT90) ? allowed : "");
         Add("  sensor and conditioning", report.ConverterT90, Engineering.Duration(report.ConverterT90));
         Add("  averaging", report.AveragingSeconds > 0 ? report.AveragingSeconds : double.NaN, Engineering.Duration(report.AveragingSeconds), "the whole window");
-        Add("T90 at the " + (instrument.Loop?.Signal ?? OutputSignal.Current).Place, report.LoopT90, Engineering.Duration(report.LoopT90), allowed);
+        Add("T90 at the " + instrument.Output.Place, report.LoopT90, Engineering.Duration(report.LoopT90), allowed);
         Add("  output", double.IsNaN(report.LoopT90) ? double.NaN : report.OutputT90, Engineering.Duration(report.OutputT90));
         Add("corner", report.CornerHertz, Engineering.Format(report.CornerHertz, "Hz", 3), "3 dB, without averaging");
         Add("50 Hz attenuated by", report.Rejection50, Attenuated(report.Rejection50), "averaging included");

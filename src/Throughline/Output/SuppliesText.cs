@@ -39,7 +39,7 @@ internal static class SuppliesText
 
     private static void Tree(Page page, Instrument instrument, SupplyPoint typical, SupplyReport report)
     {
-        page.Line($"rails: typical, and at worst over {SignalOf(instrument).Place}, load, ambient and outside supplies", Ink.Strong);
+        page.Line($"rails: typical, and at worst over {instrument.Output.Place}, load, ambient and outside supplies", Ink.Strong);
         Table table = new(
         [
             new TableColumn("rail", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("voltage", "V"), new TableColumn("circuit", "mA"), new TableColumn("draws", "mA"),
@@ -103,7 +103,7 @@ internal static class SuppliesText
         Add("from outside", p => p.OutsideWatts);
         Add("from other sources", p => p.OtherWatts);
         Add("heat in the circuit", p => p.CircuitWatts);
-        Add($"heat in the {SignalOf(instrument).Place}'s load", p => p.LoopWatts);
+        Add($"heat in the {instrument.Output.Place}'s load", p => p.LoopWatts);
         Add("into draws", p => p.DrawnWatts);
         Add("heat in the supplies", p => p.LossWatts);
         table.Write(page, Indent);
@@ -115,7 +115,6 @@ internal static class SuppliesText
         page.Line();
     }
 
-    private static OutputSignal SignalOf(Instrument instrument) => instrument.Loop?.Signal ?? OutputSignal.Current;
 
     private static void Ripple(Page page, Instrument instrument, SupplyReport report)
     {
@@ -126,7 +125,7 @@ internal static class SuppliesText
 
         page.Line("ripple, from peak to peak", Ink.Strong);
         string unit = instrument.Specification.Unit;
-        OutputSignal signal = SignalOf(instrument);
+        OutputSignal signal = instrument.Output;
         foreach (RippleEffect effect in report.Ripple)
         {
             string rails = string.Join(", ", effect.Rails.Select(r => $"{Engineering.Format(r.Volts, "V", 3)} on {r.Rail}"));
@@ -145,7 +144,7 @@ internal static class SuppliesText
             return;
         }
 
-        OutputSignal signal = SignalOf(instrument);
+        OutputSignal signal = instrument.Output;
         page.Line("from power on to the first code", Ink.Strong);
         Table table = new([new TableColumn("from"), new TableColumn("until"), new TableColumn(signal.Place, signal.ShownUnit), new TableColumn("output converter", "", IsNumeric: false), new TableColumn("still missing", "", IsNumeric: false)]);
         foreach (StartPhase phase in report.Start)
@@ -163,7 +162,7 @@ internal static class SuppliesText
 
     private static void BrownOuts(Page page, Instrument instrument, SupplyReport report)
     {
-        OutputSignal signal = SignalOf(instrument);
+        OutputSignal signal = instrument.Output;
         foreach (BrownOut brownOut in report.BrownOuts)
         {
             page.Line($"{brownOut.Source} falling, and rising again", Ink.Strong);
@@ -203,7 +202,7 @@ internal static class SuppliesText
 
     private static void Missing(Page page, Instrument instrument, SupplyReport report)
     {
-        OutputSignal signal = SignalOf(instrument);
+        OutputSignal signal = instrument.Output;
         page.Line("a rail missing", Ink.Strong);
         Table table = new([new TableColumn("fault", "", IsNumeric: false), new TableColumn("", "", IsNumeric: false), new TableColumn("display", instrument.Specification.Unit), new TableColumn(signal.Place, signal.ShownUnit), new TableColumn("rail", "V"), new TableColumn("what stands still", "", IsNumeric: false)]);
         foreach (FaultRow row in report.Missing)
