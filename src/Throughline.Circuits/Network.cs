@@ -16,7 +16,6 @@ public sealed partial class Network
     private readonly ImmutableArray<string> _nodeNames;
     private readonly Dictionary<string, int> _nodesByName;
     private readonly ImmutableArray<Element> _elements;
-    private EliminationPlan? _plan;
 
     internal Network(ImmutableArray<string> nodeNames, ImmutableArray<Func<IReadOnlyList<Element>, Element>> recipes, ImmutableArray<NodeId> returns)
     {
@@ -48,6 +47,7 @@ public sealed partial class Network
         FindIslands(returns);
         Pattern = CreatePattern();
         FindPossibleLatches();
+        FindBlocks();
     }
 
     /// <summary>Every number of the network, in the order in which elements were added.</summary>
@@ -84,9 +84,6 @@ public sealed partial class Network
     internal int StorageCount { get; }
 
     internal bool IsLinear { get; } = true;
-
-    /// <summary>Elimination order that every solver of the network starts from; the first solve finds it.</summary>
-    internal EliminationPlan? Plan => Volatile.Read(ref _plan);
 
     /// <summary>First slot of an element.</summary>
     /// <exception cref="ArgumentOutOfRangeException">The element is not of this network.</exception>
@@ -130,9 +127,6 @@ public sealed partial class Network
     internal Element this[ElementId element] => (uint)element.Index < (uint)_elements.Length
         ? _elements[element.Index]
         : throw new ArgumentOutOfRangeException(nameof(element), element.Index, "The element is not of this network.");
-
-    /// <summary>Keeps the plan that came first.</summary>
-    internal void Publish(EliminationPlan plan) => Interlocked.CompareExchange(ref _plan, plan, null);
 
     /// <summary>What an unknown or its equation belongs to, for a message.</summary>
     internal string DescribeUnknown(int unknown)

@@ -10,6 +10,7 @@ public sealed partial class NetworkSolver
     private Outcome FindPoint(OperatingPoint? from)
     {
         _blamed = null;
+        _whole.Factors.Plan = _whole.Block.Plan ?? _whole.Factors.Plan;
         ResetContinuation();
         if (from is not null)
         {

@@ -49,7 +49,7 @@ public sealed partial class NetworkSolver
             var names = new List<string>();
             for (int k = 0; k < _nonlinear.Length && names.Count < 4; k++)
             {
-                if (_isUnsettled[k])
+                if (_whole.IsUnsettled[k])
                     names.Add(_nonlinear[k].Name);
             }
 

@@ -25,24 +25,24 @@ public sealed partial class NetworkSolver
                 HoldsAt(amplifier, AmplifierState.AtPositiveLimit);
             else if (!holdsLow)
                 Restore();
-            _factorsAreAtPoint = false;
+            _whole.FactorsAreAtPoint = false;
         }
     }
 
     /// <summary>With e + δ = w/A, an offset δ moves the output against itself when the loop gain is below −1.</summary>
     private bool IsPositiveFeedback(OpAmp amplifier)
     {
-        if (!_factorsAreAtPoint)
+        if (!_whole.FactorsAreAtPoint)
         {
-            if (LoadAndFactor() != Outcome.Solved)
+            if (LoadAndFactor(_whole) != Outcome.Solved)
                 return false;
-            _factorsAreAtPoint = true;
+            _whole.FactorsAreAtPoint = true;
         }
 
         Array.Clear(_gradient);
         amplifier.AddInternalOutput(_w, _gradient);
         _gradient[_w.Unknowns] = 0;
-        _factors.SolveTransposed(_gradient, _adjoint);
+        _whole.Factors.SolveTransposed(_gradient, _adjoint);
         return -_adjoint[amplifier.Branch] * amplifier.FactorOfInputs(_w) < -1e-6;
     }
 

@@ -9,10 +9,7 @@ public sealed partial class NetworkSolver
 
     private double _tie = TieConductance;
 
-    private readonly bool[] _isUnsettled;
     private readonly ulong[] _seenModes = new ulong[256];
-    private readonly EliminationPlan?[] _plans = new EliminationPlan?[6];
-    private int _nextPlan;
     private int[] _remainingRows = [];
     private int[] _remainingColumns = [];
 
@@ -29,24 +26,33 @@ public sealed partial class NetworkSolver
     /// </summary>
     private Outcome Iterate(int steps)
     {
+        // What the blocks had is gone with it.
+        ForgetBlocks();
+        _isByBlocks = false;
+        return Iterate(_whole, steps);
+    }
+
+    private Outcome Iterate(BlockSolution block, int steps)
+    {
+        block.FactorsAreAtPoint = false;
         int seen = 0;
         bool oneAtATime = false;
         for (int step = 0; step < steps; step++)
         {
-            Outcome factored = LoadAndFactor();
+            Outcome factored = LoadAndFactor(block);
             if (factored != Outcome.Solved)
                 return factored;
             _point.Iterations++;
-            if (!Step())
+            if (!Step(block))
                 return Outcome.NotSettled;
-            if (_nonlinear.Length == 0 || Follow(oneAtATime, out bool isSwitched))
-                return Refine();
+            if (block.Block.Nonlinear.Length == 0 || Follow(block, oneAtATime, out bool isSwitched))
+                return Refine(block);
             if (!isSwitched)
                 continue;
             // Another piece of a law may hold the node that this one left open.
             Array.Clear(_isTied);
             _hasTies = false;
-            ulong modes = HashOfModes();
+            ulong modes = HashOfModes(block.Block);
             oneAtATime |= Array.IndexOf(_seenModes, modes, 0, seen) >= 0;
             if (seen < _seenModes.Length)
                 _seenModes[seen++] = modes;
@@ -55,10 +61,10 @@ public sealed partial class NetworkSolver
         return Outcome.NotSettled;
     }
 
-    private void Load()
+    private void Load(EquationBlock block)
     {
-        _w.Clear();
-        foreach (Element element in _elements)
+        _w.Clear(block);
+        foreach (Element element in block.Elements)
             element.Load(_w);
         if (_hasTies)
         {
@@ -71,7 +77,7 @@ public sealed partial class NetworkSolver
             }
         }
 
-        foreach (int unknown in _network.TiedUnknowns)
+        foreach (int unknown in block.Tied)
         {
             _w.Matrix[_network.DiagonalOfUnknown[unknown]] += _tie;
             _w.AddCurrent(unknown, _tie * _w.X[unknown]);
@@ -82,56 +88,59 @@ public sealed partial class NetworkSolver
         // What was written for pinned nodes belongs to nobody.
         _w.Residual[_w.Unknowns] = 0;
         _w.Magnitude[_w.Unknowns] = 0;
+        _w.Matrix[^1] = 0;
     }
 
-    private Outcome LoadAndFactor()
+    private Outcome LoadAndFactor(BlockSolution block)
     {
-        Load();
-        _factors.Plan ??= _network.Plan;
-        if (_factors.TryFactor(_w.Matrix) || TryOtherPlans())
-            return Outcome.Solved;
-        return FactorAfresh();
+        Load(block.Block);
+        block.Factors.Plan ??= block.Block.Plan;
+        return block.Factors.TryFactor(_w.Matrix) || TryOtherPlans(block) ? Outcome.Solved : FactorAfresh(block);
     }
 
     /// <summary>A saturated amplifier wants another order than a linear one: the orders found before are tried before a new one is sought.</summary>
-    private bool TryOtherPlans()
+    private bool TryOtherPlans(BlockSolution block)
     {
-        EliminationPlan? failed = _factors.Plan;
-        foreach (EliminationPlan? plan in _plans)
+        EliminationPlan? failed = block.Factors.Plan;
+        foreach (EliminationPlan? plan in block.Plans)
         {
             if (plan is null || ReferenceEquals(plan, failed))
                 continue;
-            _factors.Plan = plan;
-            if (_factors.TryFactor(_w.Matrix))
+            block.Factors.Plan = plan;
+            if (block.Factors.TryFactor(_w.Matrix))
                 return true;
         }
 
         return false;
     }
 
-    private Outcome FactorAfresh()
+    private Outcome FactorAfresh(BlockSolution block)
     {
+        bool isWhole = ReferenceEquals(block, _whole);
         for (int attempt = 0; ; attempt++)
         {
-            foreach (EliminationPlan? old in _plans)
+            Array.Clear(_include);
+            foreach (EliminationPlan? old in block.Plans)
             {
                 foreach (int entry in old?.Entries ?? [])
                     _include[entry] = true;
             }
 
-            EliminationPlan? plan = PivotSearch<double>.Find(_network.Pattern, _w.Matrix, _include, out _remainingRows, out _remainingColumns);
+            EliminationPlan? plan = PivotSearch<double>.Find(
+                _network.Pattern, _w.Matrix, _include, out _remainingRows, out _remainingColumns, isWhole ? null : block.Block.Rows, isWhole ? null : block.Block.Columns);
             if (plan is not null)
             {
-                _factors.Plan = plan;
-                _plans[_nextPlan] = plan;
-                _nextPlan = (_nextPlan + 1) % _plans.Length;
-                _network.Publish(plan);
-                return _factors.TryFactor(_w.Matrix) ? Outcome.Solved : Outcome.Singular;
+                block.Factors.Plan = plan;
+                block.Plans[block.NextPlan] = plan;
+                block.NextPlan = (block.NextPlan + 1) % block.Plans.Length;
+                block.Block.Publish(plan);
+                return block.Factors.TryFactor(_w.Matrix) ? Outcome.Solved : Outcome.Singular;
             }
 
-            if (attempt > 0 || !TieFloatingNodes())
+            // A node that nothing holds is held where all equations are solved at once.
+            if (!isWhole || attempt > 0 || !TieFloatingNodes())
                 return Outcome.Singular;
-            Load();
+            Load(block.Block);
         }
     }
 
@@ -151,11 +160,11 @@ public sealed partial class NetworkSolver
         return any;
     }
 
-    private bool Step()
+    private bool Step(BlockSolution block)
     {
-        _factors.Solve(_w.Residual, _step);
+        block.Factors.Solve(_w.Residual, _step);
         double[] x = _w.X;
-        for (int k = 0; k < _w.Unknowns; k++)
+        foreach (int k in block.Block.Columns)
         {
             x[k] -= _step[k];
             if (!double.IsFinite(x[k]))
@@ -165,15 +174,16 @@ public sealed partial class NetworkSolver
         return true;
     }
 
-    private bool Follow(bool oneAtATime, out bool isSwitched)
+    private bool Follow(BlockSolution block, bool oneAtATime, out bool isSwitched)
     {
         bool settled = true;
         isSwitched = false;
         FollowStorages();
-        for (int k = 0; k < _nonlinear.Length; k++)
+        Element[] nonlinear = block.Block.Nonlinear;
+        for (int k = 0; k < nonlinear.Length; k++)
         {
-            Advance advance = _nonlinear[k].Follow(_w, !(oneAtATime && isSwitched));
-            _isUnsettled[k] = advance != Advance.Settled;
+            Advance advance = nonlinear[k].Follow(_w, !(oneAtATime && isSwitched));
+            block.IsUnsettled[k] = advance != Advance.Settled;
             settled &= advance == Advance.Settled;
             isSwitched |= advance == Advance.Switched;
         }
@@ -185,68 +195,80 @@ public sealed partial class NetworkSolver
     /// Corrects the solution with the factors at hand until corrections no longer shrink. None is made where every equation already holds to the rounding of
     /// its own terms: the elements' equations hold terms from 1e-13 to 1, and a pass brings every current to full digits, not only the voltages.
     /// </summary>
-    private Outcome Refine()
+    private Outcome Refine(BlockSolution block)
     {
         double previous = double.PositiveInfinity;
         for (int pass = 0; pass < 8; pass++)
         {
-            Load();
-            if (pass == 0 && HoldsToRounding())
+            Load(block.Block);
+            if (pass == 0 && HoldsToRounding(block.Block))
                 break;
-            if (!Step())
+            if (!Step(block))
                 return Outcome.NotSettled;
-            double change = RelativeStep();
+            double change = RelativeStep(block.Block);
             if (change < 1e-12 || change > 0.5 * previous)
                 break;
             previous = change;
         }
 
-        _factorsAreAtPoint = _network.IsLinear;
+        block.FactorsAreAtPoint = block.Block.Nonlinear.Length == 0;
         return Outcome.Solved;
     }
 
     /// <summary>Whether no residual is more than a rounding of the sum of the magnitudes of its terms.</summary>
-    private bool HoldsToRounding()
+    private bool HoldsToRounding(EquationBlock block)
     {
-        ReadOnlySpan<double> residual = _w.Residual.AsSpan(0, _w.Unknowns);
-        ReadOnlySpan<double> magnitude = _w.Magnitude.AsSpan(0, _w.Unknowns);
-        for (int k = 0; k < residual.Length; k++)
+        foreach ((int start, int length) in block.RowRuns)
         {
-            if (!(Math.Abs(residual[k]) <= 2.3e-16 * magnitude[k]))
-                return false;
+            ReadOnlySpan<double> residual = _w.Residual.AsSpan(start, length);
+            ReadOnlySpan<double> magnitude = _w.Magnitude.AsSpan(start, length);
+            for (int k = 0; k < residual.Length; k++)
+            {
+                if (!(Math.Abs(residual[k]) <= 2.3e-16 * magnitude[k]))
+                    return false;
+            }
         }
 
         return true;
     }
 
-    private double RelativeStep()
+    private double RelativeStep(EquationBlock block)
     {
         double[] x = _w.X;
-        int nodes = _network.FreeNodeCount;
+        ReadOnlySpan<int> nodes = block.Columns.AsSpan(0, block.Nodes);
+        ReadOnlySpan<int> currents = block.Columns.AsSpan(block.Nodes);
         double greatestVoltage = 0;
         double greatestCurrent = 0;
-        for (int k = 0; k < nodes; k++)
+        foreach (int k in nodes)
             greatestVoltage = Math.Max(greatestVoltage, Math.Abs(x[k]));
-        for (int k = nodes; k < _w.Unknowns; k++)
+        foreach (int k in currents)
             greatestCurrent = Math.Max(greatestCurrent, Math.Abs(x[k]));
-        double change = 0;
-        for (int k = 0; k < _w.Unknowns; k++)
-        {
-            double floor = 1e-15 * (k < nodes ? greatestVoltage : greatestCurrent);
-            double size = Math.Abs(x[k]) + floor;
-            if (size > 0)
-                change = Math.Max(change, Math.Abs(_step[k]) / size);
-        }
+        return Math.Max(Greatest(nodes, 1e-15 * greatestVoltage), Greatest(currents, 1e-15 * greatestCurrent));
 
-        return change;
+        double Greatest(ReadOnlySpan<int> unknowns, double floor)
+        {
+            double change = 0;
+            foreach (int k in unknowns)
+            {
+                double size = Math.Abs(x[k]) + floor;
+                if (size > 0)
+                    change = Math.Max(change, Math.Abs(_step[k]) / size);
+            }
+
+            return change;
+        }
     }
 
-    private ulong HashOfModes()
+    private ulong HashOfModes(EquationBlock block)
     {
         // FNV-1a.
         ulong hash = 14695981039346656037;
-        foreach (int mode in _w.Modes)
-            hash = (hash ^ (uint)mode) * 1099511628211;
+        foreach (Element element in block.Nonlinear)
+        {
+            for (int k = 0; k < element.ModeCount; k++)
+                hash = (hash ^ (uint)_w.Modes[element.Mode + k]) * 1099511628211;
+        }
+
         return hash;
     }
 }

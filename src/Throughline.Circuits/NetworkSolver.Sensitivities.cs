@@ -21,13 +21,6 @@ public sealed partial class NetworkSolver
             throw new ArgumentException($"The network has {_w.Values.Length} slots, not {perSlot.Length}.", nameof(perSlot));
         if (_point.Status != SolveStatus.Solved)
             throw new InvalidOperationException("There is no solved point to differentiate at.");
-        if (!_factorsAreAtPoint)
-        {
-            if (LoadAndFactor() != Outcome.Solved)
-                throw new InvalidOperationException("The solved point has no derivative.");
-            _factorsAreAtPoint = true;
-        }
-
         Array.Clear(_gradient);
         Element? element = probe.IsCurrent ? _network[probe.Element] : null;
         if (element is not null)
@@ -71,7 +64,21 @@ public sealed partial class NetworkSolver
 
     private void SolveAdjoint()
     {
-        _factors.SolveTransposed(_gradient, _adjoint);
+        if (_isByBlocks)
+        {
+            if (!TrySolveAdjointByBlocks())
+                throw new InvalidOperationException("The solved point has no derivative.");
+            return;
+        }
+
+        if (!_whole.FactorsAreAtPoint)
+        {
+            if (LoadAndFactor(_whole) != Outcome.Solved)
+                throw new InvalidOperationException("The solved point has no derivative.");
+            _whole.FactorsAreAtPoint = true;
+        }
+
+        _whole.Factors.SolveTransposed(_gradient, _adjoint);
         _adjoint[_w.Unknowns] = 0;
 
         // One refinement, as in the forward solve: _gradient − Jᵀ λ, by rows of J.
@@ -83,7 +90,7 @@ public sealed partial class NetworkSolver
                 _gradient[pattern.Columns[entry]] -= _w.Matrix[entry] * value;
         }
 
-        _factors.SolveTransposed(_gradient, _step);
+        _whole.Factors.SolveTransposed(_gradient, _step);
         for (int row = 0; row < _w.Unknowns; row++)
             _adjoint[row] += _step[row];
     }

@@ -115,7 +115,7 @@ public sealed partial class NetworkSolver
         }
 
         _gradient[_w.Unknowns] = 0;
-        _factors.Solve(_gradient, deviation);
+        _whole.Factors.Solve(_gradient, deviation);
         deviation[_w.Unknowns] = 0;
     }
 

@@ -15,26 +15,25 @@ public sealed partial class NetworkSolver
     private readonly Element[] _elements;
     private readonly Element[] _nonlinear;
     private readonly Workspace _w;
-    private readonly SparseFactors<double> _factors = new();
     private readonly OperatingPoint _point;
     private readonly double[] _step;
     private readonly bool[] _isTied;
     private readonly bool[] _include;
-    private bool _factorsAreAtPoint;
     private bool _hasTies;
 
     internal NetworkSolver(Network network)
     {
         _network = network;
-        _elements = [.. network.Elements];
-        _nonlinear = [.. network.Elements.Where(static element => element.IsNonlinear)];
+        _elements = network.Whole.Elements;
+        _nonlinear = network.Whole.Nonlinear;
+        _whole = new BlockSolution(network.Whole);
+        _blocks = [.. network.Blocks.Select(static block => new BlockSolution(block))];
         _w = new Workspace(network.UnknownCount, network.Pattern.EntryCount, network.SlotCount, network.StateCount, network.ModeCount, network.StorageCount, network.ElementCount);
         _step = new double[network.UnknownCount + 1];
         _adjoint = new double[network.UnknownCount + 1];
         _gradient = new double[network.UnknownCount + 1];
         _isTied = new bool[network.FreeNodeCount];
         _include = new bool[network.Pattern.EntryCount];
-        _isUnsettled = new bool[_nonlinear.Length];
         _point = new OperatingPoint(network, _w, _isTied);
     }
 
@@ -51,6 +50,7 @@ public sealed partial class NetworkSolver
         if (!double.IsFinite(riseKelvin))
             throw new ArgumentOutOfRangeException(nameof(riseKelvin), riseKelvin, "A rise is finite.");
         _w.Rises[_network[element].Index] = riseKelvin * BoltzmannOverCharge;
+        ForgetBlocks();
     }
 
     /// <summary>Finds the operating point.</summary>
@@ -66,6 +66,10 @@ public sealed partial class NetworkSolver
             throw new ArgumentException($"The network has {_w.Values.Length} slots, not {values.Length}.", nameof(values));
         if (!(temperatureKelvin > 0) || !double.IsFinite(temperatureKelvin))
             throw new ArgumentOutOfRangeException(nameof(temperatureKelvin), temperatureKelvin, "A temperature is above 0 K.");
+        if (_w.ThermalVoltage == temperatureKelvin * BoltzmannOverCharge)
+            ForgetBlocks(values);
+        else
+            ForgetBlocks();
         values.CopyTo(_w.Values);
         _w.ThermalVoltage = temperatureKelvin * BoltzmannOverCharge;
         foreach (double rise in _w.Rises)
@@ -74,8 +78,8 @@ public sealed partial class NetworkSolver
                 throw new ArgumentOutOfRangeException(nameof(temperatureKelvin), temperatureKelvin, "A part would be at or below 0 K.");
         }
 
-        _factorsAreAtPoint = false;
-        _factors.Plan = _network.Plan ?? _factors.Plan;
+        _whole.FactorsAreAtPoint = false;
+        _isLoadedAtPoint = false;
         _point.Iterations = 0;
         _point.NeededContinuation = false;
         _point.Trouble = null;
@@ -88,7 +92,8 @@ public sealed partial class NetworkSolver
                 return Refuse(SolveStatus.Singular, string.Create(CultureInfo.InvariantCulture, $"The {_network.Slots[slot].Quantity} of {_network.Slots[slot].ElementName} is not a number."));
         }
 
-        Outcome outcome = FindPoint(from);
+        _isByBlocks = TryBlocks(from);
+        Outcome outcome = _isByBlocks ? Outcome.Solved : FindPoint(from);
         if (outcome == Outcome.Solved && from is null)
             LeaveUnstablePoints();
         if (outcome == Outcome.Solved && FindUnreturnedCurrent() is { } trouble)

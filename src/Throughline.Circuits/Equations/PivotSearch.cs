@@ -17,6 +17,8 @@ internal sealed class PivotSearch<T>
     private const double Cancelled = 2e-15;
 
     private readonly int _n;
+    private readonly int _size;
+    private readonly bool[] _isColumn;
     private readonly int[][] _rowColumns;
     private readonly T[][] _rowValues;
     private readonly double[][] _rowTerms;
@@ -36,9 +38,15 @@ internal sealed class PivotSearch<T>
     private readonly CountBuckets _rowBuckets;
     private readonly CountBuckets _columnBuckets;
 
-    private PivotSearch(EquationPattern pattern, T[] matrix, bool[]? include)
+    private PivotSearch(EquationPattern pattern, T[] matrix, bool[]? include, int[]? rows, int[]? columns)
     {
         int n = _n = pattern.Unknowns;
+        rows ??= [.. Enumerable.Range(0, n)];
+        columns ??= [.. Enumerable.Range(0, n)];
+        _size = rows.Length;
+        _isColumn = new bool[n];
+        foreach (int column in columns)
+            _isColumn[column] = true;
         _rowColumns = new int[n][];
         _rowValues = new T[n][];
         _rowTerms = new double[n][];
@@ -50,16 +58,23 @@ internal sealed class PivotSearch<T>
         _place = new int[n];
         Array.Fill(_place, -1);
         _rowDone = new bool[n];
+        Array.Fill(_rowDone, true);
         _columnDone = new bool[n];
+        Array.Fill(_columnDone, true);
         _rowOfStep = new int[n];
         _columnOfStep = new int[n];
         _stepOfRow = new int[n];
         _stepOfColumn = new int[n];
         _lower = new List<int>[n];
-        for (int column = 0; column < n; column++)
-            _columnRows[column] = new int[4];
-        for (int row = 0; row < n; row++)
+        foreach (int column in columns)
         {
+            _columnRows[column] = new int[4];
+            _columnDone[column] = false;
+        }
+
+        foreach (int row in rows)
+        {
+            _rowDone[row] = false;
             _lower[row] = [];
             int start = pattern.RowStart[row];
             int end = pattern.RowStart[row + 1];
@@ -69,6 +84,8 @@ internal sealed class PivotSearch<T>
             _rowTerms[row] = new double[capacity];
             for (int entry = start; entry < end; entry++)
             {
+                if (!_isColumn[pattern.Columns[entry]])
+                    continue;
                 if (T.IsZero(matrix[entry]) && (include is null || !include[entry]))
                 {
                     _omitted.Add(entry);
@@ -81,11 +98,10 @@ internal sealed class PivotSearch<T>
 
         _rowBuckets = new CountBuckets(n);
         _columnBuckets = new CountBuckets(n);
-        for (int k = 0; k < n; k++)
-        {
-            _rowBuckets.Insert(k, _rowCount[k]);
-            _columnBuckets.Insert(k, _columnCount[k]);
-        }
+        foreach (int row in rows)
+            _rowBuckets.Insert(row, _rowCount[row]);
+        foreach (int column in columns)
+            _columnBuckets.Insert(column, _columnCount[column]);
     }
 
     /// <summary>Makes a plan, or says which equations and unknowns are left when the matrix has no more pivots.</summary>
@@ -94,14 +110,16 @@ internal sealed class PivotSearch<T>
     /// <param name="include">Entries to keep although they are zero now; null for none.</param>
     /// <param name="remainingRows">Equations without a pivot; empty when the plan is complete.</param>
     /// <param name="remainingColumns">Unknowns without a pivot.</param>
+    /// <param name="rows">Equations of a block, for an order of that block alone; null for all.</param>
+    /// <param name="columns">Unknowns of the block, as many; null for all.</param>
     public static EliminationPlan? Find(
-        EquationPattern pattern, T[] matrix, bool[]? include, out int[] remainingRows, out int[] remainingColumns)
+        EquationPattern pattern, T[] matrix, bool[]? include, out int[] remainingRows, out int[] remainingColumns, int[]? rows = null, int[]? columns = null)
     {
-        var search = new PivotSearch<T>(pattern, matrix, include);
+        var search = new PivotSearch<T>(pattern, matrix, include, rows, columns);
         int step = 0;
-        while (step < search._n && search.TakePivot(step))
+        while (step < search._size && search.TakePivot(step))
             step++;
-        if (step < search._n)
+        if (step < search._size)
         {
             remainingRows = [.. Enumerable.Range(0, search._n).Where(row => !search._rowDone[row])];
             remainingColumns = [.. Enumerable.Range(0, search._n).Where(column => !search._columnDone[column])];
@@ -322,14 +340,14 @@ internal sealed class PivotSearch<T>
     private EliminationPlan Compile(EquationPattern pattern)
     {
         var omitted = new HashSet<int>(_omitted);
-        var lowerStart = new int[_n + 1];
-        var upperStart = new int[_n + 1];
-        var entryStart = new int[_n + 1];
+        var lowerStart = new int[_size + 1];
+        var upperStart = new int[_size + 1];
+        var entryStart = new int[_size + 1];
         var lower = new List<int>();
         var upper = new List<int>();
         var entries = new List<int>();
         var entrySteps = new List<int>();
-        for (int step = 0; step < _n; step++)
+        for (int step = 0; step < _size; step++)
         {
             int row = _rowOfStep[step];
             lower.AddRange(_lower[row]);
@@ -346,7 +364,7 @@ internal sealed class PivotSearch<T>
             upperStart[step + 1] = upper.Count;
             for (int entry = pattern.RowStart[row]; entry < pattern.RowStart[row + 1]; entry++)
             {
-                if (omitted.Contains(entry))
+                if (!_isColumn[pattern.Columns[entry]] || omitted.Contains(entry))
                     continue;
                 entries.Add(entry);
                 entrySteps.Add(_stepOfColumn[pattern.Columns[entry]]);
@@ -357,9 +375,9 @@ internal sealed class PivotSearch<T>
 
         return new EliminationPlan
         {
-            Size = _n,
-            RowOfStep = _rowOfStep,
-            ColumnOfStep = _columnOfStep,
+            Size = _size,
+            RowOfStep = _rowOfStep[.._size],
+            ColumnOfStep = _columnOfStep[.._size],
             LowerStart = lowerStart,
             LowerSteps = [.. lower],
             UpperStart = upperStart,

@@ -78,6 +78,19 @@ internal sealed class Workspace
         Array.Clear(Matrix);
     }
 
+    /// <summary>Clears the equations of a block.</summary>
+    public void Clear(EquationBlock block)
+    {
+        foreach ((int start, int length) in block.RowRuns)
+        {
+            Array.Clear(Residual, start, length);
+            Array.Clear(Magnitude, start, length);
+        }
+
+        foreach ((int start, int length) in block.EntryRuns)
+            Array.Clear(Matrix, start, length);
+    }
+
     /// <summary>Adds a current that leaves a node.</summary>
     public void AddCurrent(int node, double amperes)
     {
