@@ -22,6 +22,7 @@ internal sealed class BoundNetwork
                 return new Binding(network.FirstSlot(l.Element) + l.Offset, l.Law, reads, trimmers, sink.Sources.Contains(l.Element) && l.Offset == 0);
             }),
         ];
+        Turned = [.. Bindings.Where(b => b.Trimmers.Length > 0)];
     }
 
     public Network Network { get; }
@@ -36,6 +37,9 @@ internal sealed class BoundNetwork
     public ImmutableHashSet<ElementId> Sources { get; }
 
     public ImmutableArray<Binding> Bindings { get; }
+
+    /// <summary>Those that follow a trimmer.</summary>
+    public ImmutableArray<Binding> Turned { get; }
 
     /// <summary>What the receiver gets: the current through it or the voltage across it; null without an output.</summary>
     public Probe? Output { get; init; }
@@ -131,7 +135,11 @@ internal sealed class NetworkRun
 
     /// <summary>Solves with amplifiers as they are, or, to see what the circuit asks of them, without limits.</summary>
     /// <param name="fromLast">Begin at the point last solved: for a search whose states follow each other closely, and which is itself the same every time.</param>
-    public OperatingPoint Solve(UnitState state, bool limited, bool fromLast = false)
+    public OperatingPoint Solve(UnitState state, bool limited, bool fromLast = false) =>
+        Solve(state, limited, fromLast && Point is { Status: SolveStatus.Solved } last ? last : limited ? _startLimited : _startUnlimited);
+
+    /// <summary>The same from a point of this network; null begins from nothing.</summary>
+    public OperatingPoint Solve(UnitState state, bool limited, OperatingPoint? start)
     {
         foreach (Binding binding in _bound.Bindings)
         {
@@ -143,7 +151,6 @@ internal sealed class NetworkRun
             LiftLimits();
         }
 
-        OperatingPoint? start = fromLast && Point is { Status: SolveStatus.Solved } last ? last : limited ? _startLimited : _startUnlimited;
         Point = _solver.Solve(_values, state.AmbientCelsius + 273.15, start);
         return Point;
     }
@@ -157,6 +164,9 @@ internal sealed class NetworkRun
         OperatingPoint unlimited = Solve(state, limited: false);
         _startUnlimited = unlimited.Status == SolveStatus.Solved ? unlimited.Snapshot() : null;
     }
+
+    /// <summary>Makes the point last solved the one from which later solves with limits begin, as what moves slowly does.</summary>
+    public void BeginAtLast() => _startLimited = Point is { Status: SolveStatus.Solved } last ? last.Snapshot() : _startLimited;
 
     public double Read(in Reading reading, UnitState state)
     {
@@ -210,6 +220,22 @@ internal sealed class NetworkRun
         {
             (int[] parameters, int[] trimmers) = state.Reads(less);
             Add(less, parameters, trimmers, -1, state, fromReference, gradient);
+        }
+    }
+
+    /// <summary>How a reading moves with every trimmer at the point last solved, per whole travel.</summary>
+    /// <param name="perTrimmer">Overwritten; in the order of the trimmers.</param>
+    public void DifferentiateByPosition(in Reading reading, UnitState state, Span<double> perTrimmer)
+    {
+        perTrimmer.Clear();
+        _solver.Sensitivities(reading.Probe, _perSlot);
+        foreach (Binding binding in _bound.Turned)
+        {
+            double weight = _perSlot[binding.Slot];
+            foreach (int t in weight != 0 ? binding.Trimmers : [])
+            {
+                perTrimmer[t] += weight * PositionSlope(binding.Law, t, state);
+            }
         }
     }
 

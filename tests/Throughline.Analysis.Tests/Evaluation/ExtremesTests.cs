@@ -10,7 +10,7 @@ public sealed class ExtremesTests
 {
     private const int Units = 400;
 
-    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level"];
+    public static TheoryData<string> Demos => ["nutrient-ph", "cold-store-pt100", "hopper-bridge", "loop-powered-level", "duct-temperature"];
 
     /// <summary>Property: units drawn anywhere inside their tolerances, adjusted by the procedure, at any rated condition, read between the worst cases.</summary>
     [Theory]
@@ -41,6 +41,28 @@ public sealed class ExtremesTests
 
                 // A microvolt: the adjustment stops when its meter reads the target to a billionth.
                 Assert.InRange(volts, extremes[p].Low - 1e-6, extremes[p].High + 1e-6);
+            }
+        }
+    }
+
+    /// <summary>All trimmers found together stand where the rounds of the written procedure leave them, wipers beside their places and wrong meters included.</summary>
+    [Theory]
+    [MemberData(nameof(Demos))]
+    public void Adjust_AllStepsTogether_EndsWhereTheRoundsEnd(string demo)
+    {
+        Evaluator evaluator = CreateEvaluator(demo);
+        Random random = new(20_261_127);
+        for (int unit = 0; unit < Units / 4; unit++)
+        {
+            UnitState together = evaluator.NewState();
+            Draw(evaluator, together, random);
+            UnitState byRounds = evaluator.NewState();
+            byRounds.CopyFrom(together);
+            evaluator.Adjust(together);
+            Assert.All(evaluator.Adjust(byRounds, withReadings: true), outcome => Assert.True(outcome.Reached, outcome.Step.Name.Value));
+            for (int trimmer = 0; trimmer < together.Positions.Length; trimmer++)
+            {
+                Assert.Equal(byRounds.Positions[trimmer], together.Positions[trimmer], 1e-6);
             }
         }
     }
