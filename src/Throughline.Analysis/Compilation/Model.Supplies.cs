@@ -50,7 +50,7 @@ public sealed partial class Model
             }
 
             bool isWeak = fault?.HasWeakSupplies == true;
-            Law volts = fault?.SupplyVolts?.TryGetValue(name, out double given) == true ? _ => given : s => s.Value(voltage);
+            Law volts = fault?.SupplyVolts is { } given && given.ContainsKey(name) ? _ => given[name] : s => s.Value(voltage);
             if (supply.Kind == SupplyKind.Loop)
             {
                 double drop = supply.Drop?.Value ?? 0;

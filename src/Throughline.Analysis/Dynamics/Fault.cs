@@ -32,7 +32,10 @@ internal sealed record Fault(string Name, string Stage, SourceSpan Place)
     /// <summary>Supplies that give nothing: one that is disconnected at its source, and all that it feeds.</summary>
     public ImmutableArray<string> MissingSupplies { get; init; } = [];
 
-    /// <summary>Supplies that give another voltage than the stated one, V; null where all that are there give theirs.</summary>
+    /// <summary>
+    /// Supplies that give another voltage than the stated one, V; null where all that are there give theirs. The voltages are read at every solve: a network serves for a supply
+    /// that falls, while those that give any are the same.
+    /// </summary>
     public IReadOnlyDictionary<string, double>? SupplyVolts { get; init; }
 
     /// <summary>Whether any supply gives less than it should: what hangs on one then takes what its voltage leaves it.</summary>

@@ -30,6 +30,7 @@ internal sealed class BrownOutSurvey
     private readonly Supply? _dacRail;
     private readonly ImmutableArray<double> _measurands;
     private readonly Dictionary<double, (double Volts, double Value)> _sound = [];
+    private readonly Dictionary<(string Gone, bool IsOpen), (NetworkRun Run, Dictionary<string, double> Volts)> _networks = [];
     private NetworkRun? _loopRails;
 
     private BrownOutSurvey(CheckContext context, OutputConverterStage dac, Supply root)
@@ -148,17 +149,17 @@ internal sealed class BrownOutSurvey
         List<double> Take(double v)
         {
             List<double> taken = [v];
-            Networks networks = new(this, StateAt(v), v);
+            State now = StateAt(v);
             foreach (bool runs in running)
             {
                 foreach (double x in _measurands)
                 {
                     OutputHold before = powering.HoldOf(_dac, runs, hasWritten: true);
-                    falling.Add(Solve(networks, x, before));
+                    falling.Add(Solve(now, v, x, before));
 
                     // On the way up it has its supply before the processor leaves reset, or it is written soon after it has it.
                     OutputHold after = powering.HoldOf(_dac, runs, hasWritten: false);
-                    rising.Add(after == before ? falling[^1] : Solve(networks, x, after));
+                    rising.Add(after == before ? falling[^1] : Solve(now, v, x, after));
                     taken.Add(falling[^1].Value);
                     taken.Add(rising[^1].Value);
                 }
@@ -175,10 +176,10 @@ internal sealed class BrownOutSurvey
         return new BrownOutLoop(words, samples.Min(s => s.Value), samples.Max(s => s.Value), worst.Falseness, worst.Value, worst.Volts);
     }
 
-    private Sample Solve(Networks networks, double x, OutputHold hold)
+    private Sample Solve(State now, double volts, double x, OutputHold hold)
     {
-        NetworkRun run = networks.Of(Powering.IsOpen(hold));
-        UnitState state = NewState(x, networks.Volts);
+        NetworkRun run = NetworkAt(now, Powering.IsOpen(hold));
+        UnitState state = NewState(x, volts);
         bool isSolved = false;
         double drive;
         if (hold == OutputHold.Written)
@@ -192,15 +193,34 @@ internal sealed class BrownOutSurvey
         }
 
         // No converter gives more than its supply.
-        double most = _dacRail is { } rail && networks.State.Volts.TryGetValue(rail.Name.Value, out double volts) ? Math.Abs(volts) : double.PositiveInfinity;
+        double most = _dacRail is { } rail && now.Volts.TryGetValue(rail.Name.Value, out double supplied) ? Math.Abs(supplied) : double.PositiveInfinity;
         if (!isSolved || drive > most)
         {
             state.DriveVolts = Math.Min(drive, most);
             isSolved = run.Solve(state, limited: true).Status == SolveStatus.Solved;
         }
 
+        run.BeginAtLast();
         double value = isSolved ? Evaluator.LoopValue(run) : double.NaN;
-        return new Sample(hold, value, Falseness(value, hold, x), networks.Volts);
+        return new Sample(hold, value, Falseness(value, hold, x), volts);
+    }
+
+    /// <summary>The network of what gives any voltage at a state, with the voltages of it.</summary>
+    private NetworkRun NetworkAt(State now, bool isOpen)
+    {
+        (string, bool) key = (string.Join(',', now.Volts.Keys), isOpen);
+        if (!_networks.TryGetValue(key, out (NetworkRun Run, Dictionary<string, double> Volts) found))
+        {
+            Dictionary<string, double> volts = new(now.Volts);
+            found = _networks[key] = (new NetworkRun(_context.Model.BindFault(Weak(now with { Volts = volts }, isOpen))), volts);
+        }
+
+        foreach ((string name, double volts) in now.Volts)
+        {
+            found.Volts[name] = volts;
+        }
+
+        return found.Run;
     }
 
     /// <summary>A current that the processor wrote is as right as it was at the stated voltage; any other must be no measured value.</summary>
@@ -357,19 +377,4 @@ internal sealed class BrownOutSurvey
     }
 
     private readonly record struct Sample(OutputHold Hold, double Value, double Falseness, double Volts);
-
-    /// <summary>The networks of one state, with and without the output converter.</summary>
-    private sealed class Networks(BrownOutSurvey survey, State state, double volts)
-    {
-        private NetworkRun? _driven;
-        private NetworkRun? _open;
-
-        public State State => state;
-
-        public double Volts => volts;
-
-        public NetworkRun Of(bool isOpen) => isOpen ? _open ??= Bind(true) : _driven ??= Bind(false);
-
-        private NetworkRun Bind(bool isOpen) => new(survey._context.Model.BindFault(survey.Weak(state, isOpen)));
-    }
 }
