@@ -83,8 +83,8 @@ internal sealed class CalibrationSurvey
             }
         });
         double interval = _specification.CalibrationInterval?.Value ?? 0;
-        (double atFirst, _) = ErrorAt(0);
-        (double atEnd, double where) = ErrorAt(interval);
+        double atFirst = ErrorAt(0).Error;
+        (double atEnd, double where, _) = ErrorAt(interval);
         return new CalibrationReport
         {
             Points = _calibrator.Points,
@@ -119,21 +119,28 @@ internal sealed class CalibrationSurvey
     }
 
     /// <summary>Sets every corner of the parameters, and the stated values, at every temperature.</summary>
-    private void ForEach(int[] parameters, double[] temperatures, Action<double> visit)
+    private void ForEach(int[] parameters, double[] temperatures, Action<double> visit) => ForEach(parameters, temperatures, corner => visit(corner.Celsius));
+
+    private void ForEach(int[] parameters, double[] temperatures, Action<Corner> visit)
     {
-        ParameterSet set = _evaluator.Model.Parameters;
         foreach (double celsius in temperatures)
         {
-            for (int corner = -1; corner < 1 << parameters.Length; corner++)
+            for (int number = -1; number < 1 << parameters.Length; number++)
             {
-                _state.CopyFrom(_evaluator.Nominal);
-                for (int i = 0; i < parameters.Length && corner >= 0; i++)
-                {
-                    _state.Values[parameters[i]] = (corner >> i & 1) == 0 ? set.Low(parameters[i]) : set.High(parameters[i]);
-                }
-
-                visit(celsius);
+                Set(parameters, number);
+                visit(new Corner(number, celsius));
             }
+        }
+    }
+
+    /// <summary>Sets a corner of the parameters; all else is as on the nominal unit.</summary>
+    private void Set(int[] parameters, int corner)
+    {
+        ParameterSet set = _evaluator.Model.Parameters;
+        _state.CopyFrom(_evaluator.Nominal);
+        for (int i = 0; i < parameters.Length && corner >= 0; i++)
+        {
+            _state.Values[parameters[i]] = (corner >> i & 1) == 0 ? set.Low(parameters[i]) : set.High(parameters[i]);
         }
     }
 
@@ -186,26 +193,27 @@ internal sealed class CalibrationSurvey
         return (error, at);
     }
 
-    private (double Error, double At) ErrorAt(double seconds)
+    private (double Error, double At, Corner Corner) ErrorAt(double seconds)
     {
-        (double error, double at) = (0, _specification.Range.Low);
-        ForEach(_allCorners, _standardTemperatures, celsius =>
+        (double Error, double At, Corner Corner) worst = (0, _specification.Range.Low, new Corner(-1, _standardTemperatures[0]));
+        ForEach(_allCorners, _standardTemperatures, corner =>
         {
-            _state.AgeSeconds = 0;
-            CalibrationOutcome outcome = Calibrate(celsius);
-            if (outcome.Verdict == CalibrationVerdict.Impossible)
+            (double e, double x) = ErrorOf(corner.Celsius, seconds);
+            if (CheckContext.SizeOf(e) > CheckContext.SizeOf(worst.Error))
             {
-                return;
-            }
-
-            _state.AgeSeconds = seconds;
-            (double e, double x) = ErrorWith(outcome.Line);
-            if (CheckContext.SizeOf(e) > CheckContext.SizeOf(error))
-            {
-                (error, at) = (e, x);
+                worst = (e, x, corner);
             }
         });
-        return (error, at);
+        return worst;
+    }
+
+    /// <summary>The same of the state's sensor alone; none where it can't be calibrated.</summary>
+    private (double Error, double At) ErrorOf(double celsius, double seconds)
+    {
+        _state.AgeSeconds = 0;
+        CalibrationOutcome outcome = Calibrate(celsius);
+        _state.AgeSeconds = seconds;
+        return outcome.Verdict == CalibrationVerdict.Impossible ? (0, _specification.Range.Low) : ErrorWith(outcome.Line);
     }
 
     private double LongestInterval(double allowed, double atFirst)
@@ -218,9 +226,11 @@ internal sealed class CalibrationSurvey
         const double Day = 86400;
         const double Longest = 100 * 365.25 * Day;
         double late = Day;
-        while (late < Longest && Keeps(late))
+        (double Error, double At, Corner Corner) worst = ErrorAt(late);
+        while (late < Longest && Keeps(worst.Error))
         {
             late *= 2;
+            worst = ErrorAt(late);
         }
 
         if (late >= Longest)
@@ -228,16 +238,29 @@ internal sealed class CalibrationSurvey
             return double.PositiveInfinity;
         }
 
+        // The corner that is worst after too long says how long; the others are asked whether they hold as long.
         double early = late == Day ? 0 : late / 2;
-        for (int i = 0; i < 16; i++)
+        double least = early;
+        double fine = (late - early) / 65536;
+        while (true)
         {
-            double middle = (early + late) / 2;
-            (early, late) = Keeps(middle) ? (middle, late) : (early, middle);
+            while (late - early > 1.5 * fine)
+            {
+                double middle = (early + late) / 2;
+                Set(_allCorners, worst.Corner.Number);
+                (early, late) = Keeps(ErrorOf(worst.Corner.Celsius, middle).Error) ? (middle, late) : (early, middle);
+            }
+
+            worst = ErrorAt(early);
+            if (early == least || Keeps(worst.Error))
+            {
+                return early;
+            }
+
+            (early, late) = (least, early);
         }
 
-        return early;
-
-        bool Keeps(double seconds) => Math.Abs(ErrorAt(seconds).Error) <= allowed;
+        bool Keeps(double error) => Math.Abs(error) <= allowed;
     }
 
     private ImmutableArray<DeadSensor> DeadSensors()
@@ -521,4 +544,7 @@ internal sealed class CalibrationSurvey
         CalibrationVerdict.BothRefused => "zero and slope",
         _ => "no line",
     };
+
+    /// <summary>A sensor and standards at their limits, as bits of their parameters, and the temperature at which they are calibrated; −1 for the stated values.</summary>
+    private readonly record struct Corner(int Number, double Celsius);
 }
