@@ -97,7 +97,7 @@ internal static class CheckList
     private static bool IsOfTheFarLane(Check check) => check is
         StabilityCheck or MainsRejectionCheck or DisplayNoiseCheck or ResponseTimeCheck or FaultSignallingCheck
         or PulseRippleCheck or LoopNoiseCheck or LoopBudgetCheck or LiftOffCheck
-        or OutputTrimReachCheck or OutputTrimWorthCheck or ComplianceCheck or OutputDissipationCheck or ReversedLoopCheck or LoopClampCheck or CommunicationLoadCheck
+        or FailureLevelCheck or LoopStatesCheck or OutputTestCheck or ComplianceCheck or OutputDissipationCheck or ReversedLoopCheck or LoopClampCheck or CommunicationLoadCheck
         or SupplyCurrentCheck or SupplyHeadroomCheck or JunctionTemperatureCheck or ConsumersCheck or SupplyRippleCheck or StartUpCheck or BrownOutCheck or BatteryCheck
         or BarrierCheck or GroundLeakageCheck;
 }

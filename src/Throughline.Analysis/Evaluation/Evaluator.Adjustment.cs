@@ -16,7 +16,7 @@ internal sealed partial class Evaluator
     /// <summary>Change of each step's meter per whole travel of its trimmer, as found on the nominal unit; 0 until then.</summary>
     private readonly double[] _slopes;
 
-    /// <summary>Steps in position, as a share of the travel, below which Newton's method has settled: what is left is the square of it.</summary>
+    /// <summary>What may be left of a position, as a share of the travel, when Newton's method ends.</summary>
     private const double Settled = 1e-8;
 
     private const int MostNewtonSteps = 6;
@@ -118,6 +118,7 @@ internal sealed partial class Evaluator
         double[] slopes = new double[state.Positions.Length];
         double[,] jacobian = new double[count, count];
         double[,]? inverse = null;
+        double last = 0;
         for (int i = 0; i < count; i++)
         {
             start[i] = state.Positions[Plan.Steps[i].Trimmer];
@@ -177,7 +178,10 @@ internal sealed partial class Evaluator
                 }
             }
 
-            if (greatest > Settled)
+            // What a step leaves shrinks from one to the next as the steps do.
+            double left = last > 0 ? greatest * Math.Min(1, greatest / last) : greatest;
+            last = greatest;
+            if (left > Settled)
             {
                 continue;
             }

@@ -29,6 +29,8 @@ internal sealed class Extremes
     private readonly Gradient?[] _steps;
     private readonly bool[] _turned;
     private readonly HashSet<int> _outside;
+    private readonly int[] _followed;
+    private readonly Dictionary<string, double[]> _adjusted = [];
     private readonly double[] _ambients;
     private readonly double[] _processes;
 
@@ -39,6 +41,7 @@ internal sealed class Extremes
         _outside = [.. evaluator.Model.OutsideSupplies().Select(_parameters.IndexOf)];
         _steps = new Gradient?[evaluator.Adjustment.Length];
         (_positionPerValue, _positionPerTarget, _turned) = AdjustmentGradient();
+        _followed = [.. Enumerable.Range(0, _parameters.Count).Where(p => _positionPerValue.Any(follow => follow[p] != 0))];
         Specification s = evaluator.Instrument.Specification;
         _ambients = s.Ambient.Width > 0 ? [s.Ambient.Low, s.Ambient.High] : [s.Ambient.Low];
         _processes = s.Process.Width > 0 ? [s.Process.Low, s.Process.High] : [s.Process.Low];
@@ -198,8 +201,7 @@ internal sealed class Extremes
         {
             UnitState state = _evaluator.NewState();
             Place(state, corner.Values, corner.Drifts);
-            PredictPositions(state);
-            _evaluator.Adjust(state);
+            AdjustAt(state, corner);
             state.AmbientCelsius = candidate.Ambient;
             state.ProcessCelsius = candidate.Process;
             candidate.Scenario.Apply(state);
@@ -228,6 +230,27 @@ internal sealed class Extremes
         }
 
         return (bestValue, best);
+    }
+
+    /// <summary>Adjusts a unit at a corner. Units that differ only in what no trimmer follows are adjusted alike: once for all of them.</summary>
+    private void AdjustAt(UnitState state, Signs corner)
+    {
+        string key = string.Create(_followed.Length, (_followed, corner.Values), static (text, from) =>
+        {
+            for (int i = 0; i < text.Length; i++)
+            {
+                text[i] = (char)('0' + from.Values[from._followed[i]]);
+            }
+        });
+        if (_adjusted.TryGetValue(key, out double[]? positions))
+        {
+            positions.CopyTo(state.Positions, 0);
+            return;
+        }
+
+        PredictPositions(state);
+        _evaluator.Adjust(state);
+        _adjusted.Add(key, [.. state.Positions]);
     }
 
     /// <summary>Whether a corner differs from another in a parameter that matters.</summary>
