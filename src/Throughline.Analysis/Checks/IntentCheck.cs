@@ -134,7 +134,7 @@ internal sealed class IntentCheck : Check
             {
                 UnitState state = evaluator.NewState();
                 state.Values[index] = ohms;
-                evaluator.Adjust(state);
+                evaluator.TurnTrimmers(state);
                 foreach (int trimmer in centred)
                 {
                     state.Positions[trimmer] = 0.5;

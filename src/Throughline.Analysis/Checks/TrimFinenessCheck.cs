@@ -61,7 +61,7 @@ internal sealed class TrimFinenessCheck : Check
             state.Values[other.Setting] = 0;
         }
 
-        evaluator.Adjust(state);
+        evaluator.TurnTrimmers(state);
         using Evaluator.BenchConditions bench = evaluator.EnterBench(state);
         evaluator.SetSources(state, step, bench.Drive);
         double rest = state.Positions[step.Trimmer];

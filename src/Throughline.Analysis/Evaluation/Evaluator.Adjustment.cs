@@ -16,16 +16,11 @@ internal sealed partial class Evaluator
     /// <summary>Change of each step's meter per whole travel of its trimmer, as found on the nominal unit; 0 until then.</summary>
     private readonly double[] _slopes;
 
-    /// <summary>What may be left of a position, as a share of the travel, when Newton's method ends.</summary>
-    private const double Settled = 1e-8;
-
-    private const int MostNewtonSteps = 6;
-
     /// <summary>Longer procedures than anybody performs go by rounds.</summary>
     private const int MostSteps = 32;
 
-    /// <summary>Where each step's network stands on the nominal unit, without limits; null until it is known that the rounds of the nominal unit end by themselves.</summary>
-    private OperatingPoint?[]? _stepPoints;
+    /// <summary>All steps at once; null until it is known that the rounds of the nominal unit end by themselves.</summary>
+    private JointAdjustment? _joint;
 
     private readonly Dictionary<BoundNetwork, NetworkRun> _benches = new(ReferenceEqualityComparer.Instance);
 
@@ -51,7 +46,7 @@ internal sealed partial class Evaluator
 
         using BenchConditions bench = EnterBench(state);
         AdjustmentOutcome[] outcomes = new AdjustmentOutcome[Plan.Steps.Length];
-        if (!withReadings && TrySettle(state, bench.Drive, outcomes))
+        if (!withReadings && _joint?.TryTurn(state, bench.Drive, outcomes, mayEnd: false) == true)
         {
             return [.. outcomes];
         }
@@ -85,128 +80,42 @@ internal sealed partial class Evaluator
             outcomes[i] = outcomes[i] with { Reading = reading, Reached = step.IsWithin(step.Shown(state, reading)) };
         }
 
-        if (withReadings && isSettled && ReferenceEquals(state, Nominal) && outcomes.All(o => o.Reached) && Plan.Steps.Select(s => s.Trimmer).Distinct().Count() == outcomes.Length)
+        if (isSettled && ReferenceEquals(state, Nominal) && outcomes.Length <= MostSteps && CanBeJoint(outcomes))
         {
-            _stepPoints = [.. Plan.Steps.Select(step => PointOf(state, step, bench.Drive))];
+            _joint = new JointAdjustment(this, [.. Plan.Steps.Select(step => PointOf(state, step, bench.Drive))]);
         }
 
         return [.. outcomes];
     }
+
+    /// <summary>The same where nobody asks how the steps went, only where the trimmers stand: one may then stand at an end.</summary>
+    public void TurnTrimmers(UnitState state)
+    {
+        if (Plan.Steps.IsEmpty)
+        {
+            return;
+        }
+
+        using (BenchConditions bench = EnterBench(state))
+        {
+            if (_joint?.TryTurn(state, bench.Drive, new AdjustmentOutcome[Plan.Steps.Length], mayEnd: true) == true)
+            {
+                return;
+            }
+        }
+
+        Adjust(state);
+    }
+
+    /// <summary>Whether every step turns a trimmer of its own, to its target or to the end nearest to it.</summary>
+    private bool CanBeJoint(AdjustmentOutcome[] outcomes) =>
+        outcomes.All(o => o.Reached || o.Needed is < 0 or > 1) && Plan.Steps.All(s => s.Trimmer >= 0) && Plan.Steps.Select(s => s.Trimmer).Distinct().Count() == outcomes.Length;
 
     private OperatingPoint? PointOf(UnitState state, PlannedStep step, double drive)
     {
         SetSources(state, step, drive);
         OperatingPoint point = BenchOf(step.Step).Solve(state, limited: false);
         return point.Status == SolveStatus.Solved ? point.Snapshot() : null;
-    }
-
-    /// <summary>
-    /// Finds where the rounds end without going through them: Newton's method on all steps together, the derivatives from where the trimmers stand. Only where the rounds
-    /// of the nominal unit end by themselves, so that those of a unit like it do. False, with the trimmers where they were, where it does not settle between the ends.
-    /// </summary>
-    private bool TrySettle(UnitState state, double drive, AdjustmentOutcome[] outcomes)
-    {
-        if (_stepPoints is not { Length: <= MostSteps } points)
-        {
-            return false;
-        }
-
-        int count = outcomes.Length;
-        Span<double> start = stackalloc double[count];
-        Span<double> ideal = stackalloc double[count];
-        Span<double> missing = stackalloc double[count];
-        double[] slopes = new double[state.Positions.Length];
-        double[,] jacobian = new double[count, count];
-        double[,]? inverse = null;
-        double last = 0;
-        for (int i = 0; i < count; i++)
-        {
-            start[i] = state.Positions[Plan.Steps[i].Trimmer];
-            ideal[i] = Math.Clamp(start[i], 0, 1);
-        }
-
-        for (int pass = 0; pass < MostNewtonSteps; pass++)
-        {
-            for (int i = 0; i < count; i++)
-            {
-                PlannedStep step = Plan.Steps[i];
-                for (int j = 0; j < count; j++)
-                {
-                    state.Positions[Plan.Steps[j].Trimmer] = j == i ? ideal[j] : Plan.Steps[j].Rest(state, ideal[j]);
-                }
-
-                SetSources(state, step, drive);
-                NetworkRun bench = BenchOf(step.Step);
-                if (points[i] is not { } point || MeterProbe(step.Step) is not { } meter || bench.Solve(state, limited: false, point).Status != SolveStatus.Solved)
-                {
-                    return GiveUp(start);
-                }
-
-                missing[i] = step.Wanted(state) - bench.Read(meter, state);
-                if (pass > 0)
-                {
-                    continue;
-                }
-
-                bench.DifferentiateByPosition(meter, state, slopes);
-                for (int j = 0; j < count; j++)
-                {
-                    jacobian[i, j] = slopes[Plan.Steps[j].Trimmer];
-                }
-            }
-
-            inverse ??= SmallMatrix.Invert(jacobian);
-            if (inverse is null)
-            {
-                return GiveUp(start);
-            }
-
-            double greatest = 0;
-            for (int i = 0; i < count; i++)
-            {
-                double change = 0;
-                for (int j = 0; j < count; j++)
-                {
-                    change += inverse[i, j] * missing[j];
-                }
-
-                ideal[i] += change;
-                greatest = Math.Max(greatest, Math.Abs(change));
-                if (!(ideal[i] >= 0 && ideal[i] <= 1))
-                {
-                    return GiveUp(start);
-                }
-            }
-
-            // What a step leaves shrinks from one to the next as the steps do.
-            double left = last > 0 ? greatest * Math.Min(1, greatest / last) : greatest;
-            last = greatest;
-            if (left > Settled)
-            {
-                continue;
-            }
-
-            for (int i = 0; i < count; i++)
-            {
-                PlannedStep step = Plan.Steps[i];
-                double position = state.Positions[step.Trimmer] = step.Rest(state, ideal[i]);
-                outcomes[i] = new AdjustmentOutcome(step.Step, position, ideal[i], double.NaN, false);
-            }
-
-            return true;
-        }
-
-        return GiveUp(start);
-
-        bool GiveUp(ReadOnlySpan<double> positions)
-        {
-            for (int i = 0; i < positions.Length; i++)
-            {
-                state.Positions[Plan.Steps[i].Trimmer] = positions[i];
-            }
-
-            return false;
-        }
     }
 
     /// <summary>Puts a state under the conditions of the bench until what is returned is disposed of.</summary>

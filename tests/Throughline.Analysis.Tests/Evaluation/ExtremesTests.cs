@@ -1,3 +1,4 @@
+using System.Text.RegularExpressions;
 using Throughline.Circuits;
 using Throughline.Instruments;
 using Throughline.Testing;
@@ -63,6 +64,35 @@ public sealed class ExtremesTests
             for (int trimmer = 0; trimmer < together.Positions.Length; trimmer++)
             {
                 Assert.Equal(byRounds.Positions[trimmer], together.Positions[trimmer], 1e-6);
+            }
+        }
+    }
+
+    /// <summary>The same where a resistor is so wrong that a trimmer is turned to its end and its step missed.</summary>
+    [Theory]
+    [MemberData(nameof(Demos))]
+    public void TurnTrimmers_WithAWrongResistor_EndsWhereTheRoundsEnd(string demo)
+    {
+        string folder = Repository.PathOf("demo", demo);
+        string text = File.ReadAllText(Path.Combine(folder, "instrument.yaml"));
+        Match digit = Regex.Match(text, @"resistor: (\d)");
+        Random random = new(11);
+        for (char wrong = '1'; wrong <= '9'; wrong++)
+        {
+            string changed = text.Remove(digit.Groups[1].Index, 1).Insert(digit.Groups[1].Index, wrong.ToString());
+            Evaluator evaluator = new(Model.Compile(InstrumentReader.ReadText("", changed, folder).Value!));
+            for (int unit = 0; unit < 12; unit++)
+            {
+                UnitState together = evaluator.NewState();
+                Draw(evaluator, together, random);
+                UnitState byRounds = evaluator.NewState();
+                byRounds.CopyFrom(together);
+                evaluator.TurnTrimmers(together);
+                evaluator.Adjust(byRounds, withReadings: true);
+                for (int trimmer = 0; trimmer < together.Positions.Length; trimmer++)
+                {
+                    Assert.Equal(byRounds.Positions[trimmer], together.Positions[trimmer], 1e-6);
+                }
             }
         }
     }

@@ -1,0 +1,191 @@
+using Throughline.Circuits;
+
+namespace Throughline.Analysis;
+
+/// <summary>
+/// Finds where the rounds of a procedure end without going through them: Newton's method on all steps together, the derivatives from where the trimmers stand. It stands
+/// for the rounds only where those of the nominal unit end by themselves, so that those of a unit like it do.
+/// </summary>
+/// <param name="evaluator">Whose procedure it is.</param>
+/// <param name="points">Where each step's network stands on the nominal unit, without limits; null where it has no such point.</param>
+internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] points)
+{
+    /// <summary>What may be left of a position, as a share of the travel.</summary>
+    private const double Settled = 1e-8;
+
+    private const int MostMoves = 6;
+
+    private readonly PlannedStep[] _steps = [.. evaluator.Plan.Steps];
+    private readonly double[] _ideal = new double[points.Length];
+    private readonly double[] _missing = new double[points.Length];
+    private readonly double[,] _jacobian = new double[points.Length, points.Length];
+    private readonly double[] _slopes = new double[evaluator.Model.Trimmers.Length];
+
+    /// <summary>The end at which a trimmer stands because it would have to stand beyond; NaN for one between the ends.</summary>
+    private readonly double[] _end = new double[points.Length];
+
+    /// <summary>Turns the trimmers to where the rounds would leave them. False, with the trimmers where they were, where that is not found.</summary>
+    /// <param name="state">A unit under the conditions of the bench; its positions and sources are changed.</param>
+    /// <param name="drive">What the output converter gives where a step does not set it, V.</param>
+    /// <param name="outcomes">Overwritten, without readings.</param>
+    /// <param name="mayEnd">Whether a trimmer may come to stand at an end of its travel. How far beyond it should stand is then not found.</param>
+    public bool TryTurn(UnitState state, double drive, AdjustmentOutcome[] outcomes, bool mayEnd)
+    {
+        double[] start = [.. _steps.Select(s => state.Positions[s.Trimmer])];
+        if (TrySettle(state, drive, mayEnd))
+        {
+            for (int i = 0; i < _steps.Length; i++)
+            {
+                state.Positions[_steps[i].Trimmer] = Rest(state, i);
+                outcomes[i] = new AdjustmentOutcome(_steps[i].Step, Rest(state, i), _ideal[i], double.NaN, false);
+            }
+
+            return true;
+        }
+
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            state.Positions[_steps[i].Trimmer] = start[i];
+        }
+
+        return false;
+    }
+
+    private bool TrySettle(UnitState state, double drive, bool mayEnd)
+    {
+        double last = 0;
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            _ideal[i] = Math.Clamp(state.Positions[_steps[i].Trimmer], 0, 1);
+            _end[i] = double.NaN;
+        }
+
+        for (int move = 0; move < MostMoves; move++)
+        {
+            for (int i = 0; i < _steps.Length; i++)
+            {
+                if (!TryRead(state, drive, i, withSlopes: move == 0))
+                {
+                    return false;
+                }
+            }
+
+            double greatest = Move();
+            if (!(greatest >= 0) || (!mayEnd && _end.Any(e => !double.IsNaN(e))))
+            {
+                return false;
+            }
+
+            // What a move leaves shrinks from one to the next as the moves do.
+            double left = last > 0 ? greatest * Math.Min(1, greatest / last) : greatest;
+            last = greatest;
+            if (left <= Settled)
+            {
+                // Where a step alone would leave its end again the rounds end elsewhere.
+                return Enumerable.Range(0, _steps.Length).All(i => double.IsNaN(_end[i]) || _missing[i] / _jacobian[i, i] * (_end[i] - 0.5) >= 0);
+            }
+        }
+
+        return false;
+    }
+
+    /// <summary>What a step's meter is short of while the other trimmers rest where they were left.</summary>
+    private bool TryRead(UnitState state, double drive, int number, bool withSlopes)
+    {
+        PlannedStep step = _steps[number];
+        for (int j = 0; j < _steps.Length; j++)
+        {
+            state.Positions[_steps[j].Trimmer] = j == number ? _ideal[j] : Rest(state, j);
+        }
+
+        evaluator.SetSources(state, step, drive);
+        NetworkRun bench = evaluator.BenchOf(step.Step);
+        if (points[number] is not { } point || evaluator.MeterProbe(step.Step) is not { } meter || bench.Solve(state, limited: false, point).Status != SolveStatus.Solved)
+        {
+            return false;
+        }
+
+        _missing[number] = step.Wanted(state) - bench.Read(meter, state);
+        if (withSlopes)
+        {
+            bench.DifferentiateByPosition(meter, state, _slopes);
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                _jacobian[number, j] = _slopes[_steps[j].Trimmer];
+            }
+        }
+
+        return true;
+    }
+
+    private double Rest(UnitState state, int number) => double.IsNaN(_end[number]) ? _steps[number].Rest(state, _ideal[number]) : _end[number];
+
+    /// <summary>Moves every trimmer to where straight lines through the present readings meet their targets, and those that would pass an end to it. The greatest move; NaN when there is none.</summary>
+    private double Move()
+    {
+        while (true)
+        {
+            int[] free = [.. Enumerable.Range(0, _steps.Length).Where(i => double.IsNaN(_end[i]))];
+            double[,] among = new double[free.Length, free.Length];
+            double[] next = [.. _end];
+            for (int i = 0; i < free.Length; i++)
+            {
+                for (int j = 0; j < free.Length; j++)
+                {
+                    among[i, j] = _jacobian[free[i], free[j]];
+                }
+            }
+
+            double[,]? inverse = free.Length == 0 ? among : SmallMatrix.Invert(among);
+            if (inverse is null)
+            {
+                return double.NaN;
+            }
+
+            bool isPast = false;
+            for (int i = 0; i < free.Length; i++)
+            {
+                double to = _ideal[free[i]];
+                for (int j = 0; j < free.Length; j++)
+                {
+                    to += inverse[i, j] * Wanted(free[j]);
+                }
+
+                next[free[i]] = to;
+            }
+
+            foreach (int i in free)
+            {
+                if (!double.IsFinite(next[i]))
+                {
+                    return double.NaN;
+                }
+
+                if (next[i] is < 0 or > 1)
+                {
+                    _end[i] = next[i] < 0 ? 0 : 1;
+                    isPast = true;
+                }
+            }
+
+            if (!isPast)
+            {
+                double greatest = _ideal.Zip(next, (from, to) => Math.Abs(to - from)).Max();
+                next.CopyTo(_ideal, 0);
+                return greatest;
+            }
+        }
+
+        // What is left for the trimmers between the ends when the others have gone to theirs.
+        double Wanted(int step)
+        {
+            double wanted = _missing[step];
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                wanted -= double.IsNaN(_end[j]) ? 0 : _jacobian[step, j] * (_end[j] - _ideal[j]);
+            }
+
+            return wanted;
+        }
+    }
+}
