@@ -125,33 +125,22 @@ internal sealed class IntentCheck : Check
         AdjustmentOutcome[] stuck = [.. evaluator.Adjustment.Where(o => !o.Reached && context.StageOf(o.Step.Turn.Value) == stage.Name.Value)];
         int[] centred = [.. stuck.Select(o => context.Model.TrimmerIndex(o.Step.Turn.Value)).Where(i => i >= 0)];
         string with = centred.Length == 0 ? "" : $" with {string.Join(" and ", centred.Select(i => context.Model.Trimmers[i].Name.Value))} in the middle of its travel";
+        double[] asDrawn = Errors(Adjusted(_ => { }));
+        if (centred.Length > 0 && stage.Intent.Zip(asDrawn).All(p => Math.Abs(p.Second) <= Allowed(p.First, span)))
+        {
+            return $"The parts fit{with}: mend step {stuck[0].Step.Name.Value}, which turns it to an end.";
+        }
+
+        int worst = Array.IndexOf(asDrawn, asDrawn.MaxBy(Math.Abs));
+        ScalePoint target = stage.Intent[worst];
         foreach (Part part in stage.Parts.Where(p => p.Kind == "resistor"))
         {
             Parameter parameter = part.Parameters[0];
             int index = context.Model.Parameters.IndexOf(parameter);
             double nominal = parameter.Quantity.Value;
-            double Error(double ohms, ScalePoint point)
-            {
-                UnitState state = evaluator.NewState();
-                state.Values[index] = ohms;
-                evaluator.TurnTrimmers(state);
-                foreach (int trimmer in centred)
-                {
-                    state.Positions[trimmer] = 0.5;
-                }
-
-                return evaluator.OutgoingAt(stage, state, point.From.Value) - point.To.Value;
-            }
-
-            if (centred.Length > 0 && stage.Intent.All(p => Math.Abs(Error(nominal, p)) <= Allowed(p, span)))
-            {
-                return $"The parts fit{with}: mend step {stuck[0].Step.Name.Value}, which turns it to an end.";
-            }
-
-            ScalePoint target = stage.Intent.MaxBy(p => Math.Abs(Error(nominal, p)))!;
-            double? found = Secant(x => Error(x, target), nominal, nominal * 1.02, 0.05 * Allowed(target, span));
+            double? found = Secant(x => Error(Adjusted(u => u.Values[index] = x), target), asDrawn[worst], nominal, nominal * 1.02, 0.05 * Allowed(target, span));
             if (found is { } value && value > 0 && Math.Abs(Math.Log(value / nominal)) is var change && change < ClearlyLess * least
-                && stage.Intent.All(p => Math.Abs(Error(value, p)) <= Allowed(p, span)))
+                && stage.Intent.Zip(Errors(Adjusted(u => u.Values[index] = value))).All(p => Math.Abs(p.Second) <= Allowed(p.First, span)))
             {
                 least = change;
                 mend = $"{part.Name.Value} of {Engineering.Format(value, "Ω")} instead of {Engineering.Format(nominal, "Ω")} gives "
@@ -160,11 +149,32 @@ internal sealed class IntentCheck : Check
         }
 
         return mend;
+
+        UnitState Adjusted(Action<UnitState> change)
+        {
+            UnitState unit = evaluator.NewState();
+            change(unit);
+            evaluator.TurnTrimmers(unit);
+            foreach (int trimmer in centred)
+            {
+                unit.Positions[trimmer] = 0.5;
+            }
+
+            return unit;
+        }
+
+        double[] Errors(UnitState unit) => [.. stage.Intent.Select(p => Error(unit, p))];
+
+        double Error(UnitState unit, ScalePoint point)
+        {
+            UnitState state = evaluator.NewState();
+            state.CopyFrom(unit);
+            return evaluator.OutgoingAt(stage, state, point.From.Value) - point.To.Value;
+        }
     }
 
-    private static double? Secant(Func<double, double> f, double x0, double x1, double tolerance)
+    private static double? Secant(Func<double, double> f, double f0, double x0, double x1, double tolerance)
     {
-        double f0 = f(x0);
         double f1 = f(x1);
         for (int i = 0; i < 25; i++)
         {
