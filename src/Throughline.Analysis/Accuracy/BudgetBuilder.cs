@@ -691,7 +691,7 @@ internal sealed class BudgetBuilder
         SetBend(unit, corner, output, direction);
         if (weighed.Moment != BudgetMoment.AsBuilt)
         {
-            _evaluator.TurnTrimmers(unit);
+            _evaluator.Adjust(unit);
             _evaluator.TrimOutput(unit, limited: false);
         }
 

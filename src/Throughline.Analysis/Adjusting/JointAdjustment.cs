@@ -28,16 +28,15 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     /// <param name="state">A unit under the conditions of the bench; its positions and sources are changed.</param>
     /// <param name="drive">What the output converter gives where a step does not set it, V.</param>
     /// <param name="outcomes">Overwritten, without readings.</param>
-    /// <param name="mayEnd">Whether a trimmer may come to stand at an end of its travel. How far beyond it should stand is then not found.</param>
-    public bool TryTurn(UnitState state, double drive, AdjustmentOutcome[] outcomes, bool mayEnd)
+    public bool TryTurn(UnitState state, double drive, AdjustmentOutcome[] outcomes)
     {
         double[] start = [.. _steps.Select(s => state.Positions[s.Trimmer])];
-        if (TrySettle(state, drive, mayEnd))
+        if (TrySettle(state, drive) && TrySeeBeyondEnds(state, drive))
         {
             for (int i = 0; i < _steps.Length; i++)
             {
-                state.Positions[_steps[i].Trimmer] = Rest(state, i);
-                outcomes[i] = new AdjustmentOutcome(_steps[i].Step, Rest(state, i), _ideal[i], double.NaN, false);
+                double position = state.Positions[_steps[i].Trimmer] = Rest(state, i);
+                outcomes[i] = new AdjustmentOutcome(_steps[i].Step, position, _ideal[i], double.NaN, false);
             }
 
             return true;
@@ -51,7 +50,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
         return false;
     }
 
-    private bool TrySettle(UnitState state, double drive, bool mayEnd)
+    private bool TrySettle(UnitState state, double drive)
     {
         double last = 0;
         for (int i = 0; i < _steps.Length; i++)
@@ -71,7 +70,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
             }
 
             double greatest = Move();
-            if (!(greatest >= 0) || (!mayEnd && _end.Any(e => !double.IsNaN(e))))
+            if (!(greatest >= 0))
             {
                 return false;
             }
@@ -81,12 +80,37 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
             last = greatest;
             if (left <= Settled)
             {
-                // Where a step alone would leave its end again the rounds end elsewhere.
-                return Enumerable.Range(0, _steps.Length).All(i => double.IsNaN(_end[i]) || _missing[i] / _jacobian[i, i] * (_end[i] - 0.5) >= 0);
+                return true;
             }
         }
 
         return false;
+    }
+
+    /// <summary>Finds how far beyond its end each trimmer at one should stand, as the last round does. False where one should not: the rounds end elsewhere.</summary>
+    private bool TrySeeBeyondEnds(UnitState state, double drive)
+    {
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            if (double.IsNaN(_end[i]))
+            {
+                continue;
+            }
+
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                state.Positions[_steps[j].Trimmer] = Rest(state, j);
+            }
+
+            evaluator.SetSources(state, _steps[i], drive);
+            _ideal[i] = evaluator.FindPosition(state, _steps[i]);
+            if (_steps[i].Rest(state, _ideal[i]) != _end[i])
+            {
+                return false;
+            }
+        }
+
+        return true;
     }
 
     /// <summary>What a step's meter is short of while the other trimmers rest where they were left.</summary>

@@ -154,7 +154,7 @@ internal sealed class IntentCheck : Check
         {
             UnitState unit = evaluator.NewState();
             change(unit);
-            evaluator.TurnTrimmers(unit);
+            evaluator.Adjust(unit);
             foreach (int trimmer in centred)
             {
                 unit.Positions[trimmer] = 0.5;

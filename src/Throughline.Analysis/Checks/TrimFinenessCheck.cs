@@ -61,7 +61,7 @@ internal sealed class TrimFinenessCheck : Check
             state.Values[other.Setting] = 0;
         }
 
-        evaluator.TurnTrimmers(state);
+        evaluator.Adjust(state);
         using Evaluator.BenchConditions bench = evaluator.EnterBench(state);
         evaluator.SetSources(state, step, bench.Drive);
         double rest = state.Positions[step.Trimmer];

@@ -46,7 +46,7 @@ internal sealed partial class Evaluator
 
         using BenchConditions bench = EnterBench(state);
         AdjustmentOutcome[] outcomes = new AdjustmentOutcome[Plan.Steps.Length];
-        if (!withReadings && _joint?.TryTurn(state, bench.Drive, outcomes, mayEnd: false) == true)
+        if (!withReadings && _joint?.TryTurn(state, bench.Drive, outcomes) == true)
         {
             return [.. outcomes];
         }
@@ -86,25 +86,6 @@ internal sealed partial class Evaluator
         }
 
         return [.. outcomes];
-    }
-
-    /// <summary>The same where nobody asks how the steps went, only where the trimmers stand: one may then stand at an end.</summary>
-    public void TurnTrimmers(UnitState state)
-    {
-        if (Plan.Steps.IsEmpty)
-        {
-            return;
-        }
-
-        using (BenchConditions bench = EnterBench(state))
-        {
-            if (_joint?.TryTurn(state, bench.Drive, new AdjustmentOutcome[Plan.Steps.Length], mayEnd: true) == true)
-            {
-                return;
-            }
-        }
-
-        Adjust(state);
     }
 
     /// <summary>Whether every step turns a trimmer of its own, to its target or to the end nearest to it.</summary>

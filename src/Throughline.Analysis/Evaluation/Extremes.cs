@@ -249,7 +249,7 @@ internal sealed class Extremes
         }
 
         PredictPositions(state);
-        _evaluator.TurnTrimmers(state);
+        _evaluator.Adjust(state);
         _adjusted.Add(key, [.. state.Positions]);
     }
 

@@ -1,3 +1,4 @@
+using System.Collections.Immutable;
 using System.Text.RegularExpressions;
 using Throughline.Circuits;
 using Throughline.Instruments;
@@ -71,7 +72,7 @@ public sealed class ExtremesTests
     /// <summary>The same where a resistor is so wrong that a trimmer is turned to its end and its step missed.</summary>
     [Theory]
     [MemberData(nameof(Demos))]
-    public void TurnTrimmers_WithAWrongResistor_EndsWhereTheRoundsEnd(string demo)
+    public void Adjust_WithAWrongResistor_EndsWhereTheRoundsEnd(string demo)
     {
         string folder = Repository.PathOf("demo", demo);
         string text = File.ReadAllText(Path.Combine(folder, "instrument.yaml"));
@@ -87,8 +88,13 @@ public sealed class ExtremesTests
                 Draw(evaluator, together, random);
                 UnitState byRounds = evaluator.NewState();
                 byRounds.CopyFrom(together);
-                evaluator.TurnTrimmers(together);
-                evaluator.Adjust(byRounds, withReadings: true);
+                ImmutableArray<AdjustmentOutcome> found = evaluator.Adjust(together);
+                ImmutableArray<AdjustmentOutcome> expected = evaluator.Adjust(byRounds, withReadings: true);
+                foreach ((AdjustmentOutcome one, AdjustmentOutcome other) in found.Zip(expected))
+                {
+                    Assert.Equal(other.Needed, one.Needed, 1e-5 * (1 + Math.Abs(other.Needed)));
+                }
+
                 for (int trimmer = 0; trimmer < together.Positions.Length; trimmer++)
                 {
                     Assert.Equal(byRounds.Positions[trimmer], together.Positions[trimmer], 1e-6);
