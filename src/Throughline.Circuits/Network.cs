@@ -40,7 +40,6 @@ public sealed partial class Network
             ModeCount += element.ModeCount;
             element.Storage = StorageCount;
             StorageCount += element.StorageCount;
-            IsLinear &= !element.IsNonlinear;
         }
 
         Slots = slots.ToImmutable();
@@ -82,8 +81,6 @@ public sealed partial class Network
     internal int ModeCount { get; }
 
     internal int StorageCount { get; }
-
-    internal bool IsLinear { get; } = true;
 
     /// <summary>First slot of an element.</summary>
     /// <exception cref="ArgumentOutOfRangeException">The element is not of this network.</exception>

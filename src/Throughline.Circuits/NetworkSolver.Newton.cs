@@ -116,7 +116,6 @@ public sealed partial class NetworkSolver
 
     private Outcome FactorAfresh(BlockSolution block)
     {
-        bool isWhole = ReferenceEquals(block, _whole);
         for (int attempt = 0; ; attempt++)
         {
             Array.Clear(_include);
@@ -127,7 +126,7 @@ public sealed partial class NetworkSolver
             }
 
             EliminationPlan? plan = PivotSearch<double>.Find(
-                _network.Pattern, _w.Matrix, _include, out _remainingRows, out _remainingColumns, isWhole ? null : block.Block.Rows, isWhole ? null : block.Block.Columns);
+                _network.Pattern, _w.Matrix, _include, out _remainingRows, out _remainingColumns, block.Block.Rows, block.Block.Columns);
             if (plan is not null)
             {
                 block.Factors.Plan = plan;
@@ -138,7 +137,7 @@ public sealed partial class NetworkSolver
             }
 
             // A node that nothing holds is held where all equations are solved at once.
-            if (!isWhole || attempt > 0 || !TieFloatingNodes())
+            if (!ReferenceEquals(block, _whole) || attempt > 0 || !TieFloatingNodes())
                 return Outcome.Singular;
             Load(block.Block);
         }

@@ -16,6 +16,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     private const int MostMoves = 6;
 
     private readonly PlannedStep[] _steps = [.. evaluator.Plan.Steps];
+    private readonly Reading?[] _meters = [.. evaluator.Plan.Steps.Select(s => evaluator.MeterProbe(s.Step))];
     private readonly double[] _ideal = new double[points.Length];
     private readonly double[] _missing = new double[points.Length];
     private readonly double[,] _jacobian = new double[points.Length, points.Length];
@@ -124,7 +125,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
 
         evaluator.SetSources(state, step, drive);
         NetworkRun bench = evaluator.BenchOf(step.Step);
-        if (points[number] is not { } point || evaluator.MeterProbe(step.Step) is not { } meter || bench.Solve(state, limited: false, point).Status != SolveStatus.Solved)
+        if (points[number] is not { } point || _meters[number] is not { } meter || bench.Solve(state, limited: false, point).Status != SolveStatus.Solved)
         {
             return false;
         }

@@ -35,7 +35,7 @@ public sealed partial class SmallSignal
         _network = network;
         _w = point.Clone();
         _size = _w.Unknowns;
-        _w.Clear();
+        _w.Clear(network.Whole);
         foreach (Element element in network.Elements)
         {
             element.Load(_w);

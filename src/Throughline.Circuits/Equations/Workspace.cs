@@ -71,13 +71,6 @@ internal sealed class Workspace
     /// <summary>Whether amplifiers that may latch go from limit to limit; only while the linear piece between them has been seen not to hold.</summary>
     public bool JumpsAcross { get; set; }
 
-    public void Clear()
-    {
-        Array.Clear(Residual);
-        Array.Clear(Magnitude);
-        Array.Clear(Matrix);
-    }
-
     /// <summary>Clears the equations of a block.</summary>
     public void Clear(EquationBlock block)
     {
