@@ -14,6 +14,9 @@ public static class Reviewer
     /// <exception cref="OperationCanceledException"><paramref name="cancel"/> was cancelled; asked between checks.</exception>
     public static Review Review(Instrument instrument, IReadOnlyList<IFurtherChecks> further, CancellationToken cancel = default) => Review(new Evaluator(Model.Compile(instrument)), further, cancel);
 
+    /// <summary>The same of an instrument whose chain is there already.</summary>
+    public static Review Review(LiveChain chain, IReadOnlyList<IFurtherChecks> further, CancellationToken cancel = default) => Review(chain.AnotherEvaluator(), further, cancel);
+
     /// <summary>The readings at chosen values of the measurand and conditions; null takes the range's ends and quarters, and the reference conditions.</summary>
     public static ReadingsTable Readings(Instrument instrument, IReadOnlyList<double>? measurands = null, Conditions? conditions = null) =>
         ReadingsBuilder.Build(new Evaluator(Model.Compile(instrument)), measurands, conditions);
@@ -63,7 +66,7 @@ public static class Reviewer
     public static Comparison Compare(Instrument old, Instrument @new) => Compare(old, @new, []);
 
     /// <summary>The same with checks of other fields.</summary>
-    public static Comparison Compare(Instrument old, Instrument @new, IReadOnlyList<IFurtherChecks> further) => Comparer.Compare(old, @new, further);
+    public static Comparison Compare(Instrument old, Instrument @new, IReadOnlyList<IFurtherChecks> further) => Compare(Review(old, further), Review(@new, further));
 
     /// <summary>The same of reviews that are there already.</summary>
     public static Comparison Compare(Review old, Review @new) => Comparer.Compare(old, @new);
@@ -71,29 +74,26 @@ public static class Reviewer
     internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null, CancellationToken cancel = default)
     {
         CheckContext context = new(evaluator);
-        CheckContext? far = null;
+        CheckContext far = new(evaluator.Again());
         Finding[][] found = new Finding[CheckList.All.Length][];
         List<Finding> others = [];
+        if (further is { Count: > 0 })
+        {
+            ChainLaw.Hold(evaluator.Again());
+        }
 
         // Solvers have buffers: each lane has an evaluator of its own. Checks of other fields take about as long as those of the chain.
         Parallel.Invoke(
             () => RunLane(context, CheckList.Lanes[0], found, cancel),
-            () => RunLane(far = new CheckContext(new Evaluator(Model.Compile(evaluator.Instrument))), CheckList.Lanes[1], found, cancel),
+            () => RunLane(far, CheckList.Lanes[1], found, cancel),
             () =>
             {
-                if (further is { Count: > 0 })
+                foreach (Finding finding in (further ?? []).SelectMany(f => f.Run(evaluator.Instrument)))
                 {
-                    ChainLaw.Hold(new Evaluator(evaluator.Model));
-                    foreach (IFurtherChecks checks in further)
+                    others.Add(finding);
+                    if (cancel.IsCancellationRequested)
                     {
-                        foreach (Finding finding in checks.Run(evaluator.Instrument))
-                        {
-                            others.Add(finding);
-                            if (cancel.IsCancellationRequested)
-                            {
-                                return;
-                            }
-                        }
+                        return;
                     }
                 }
             });
@@ -107,8 +107,9 @@ public static class Reviewer
         ];
         return new Review(evaluator.Instrument, sorted, ReadingsBuilder.Build(evaluator, null, null))
         {
+            Model = evaluator.Model,
             WorstCases = WorstCasesOf(context),
-            Response = far!.Response,
+            Response = far.Response,
         };
     }
 
@@ -149,7 +150,7 @@ public static class Reviewer
     {
         Evaluator evaluator = context.Evaluator;
         List<(string Stage, string Name, Probe Probe)> places = [];
-        foreach ((CircuitStage stage, TestPoint point) in evaluator.TestPoints)
+        foreach ((CircuitStage stage, TestPoint point) in evaluator.Model.TestPoints)
         {
             // Points behind the output converter follow the drive, which the worst cases of the range do not set.
             if (context.Model.InputStages.Contains(stage)

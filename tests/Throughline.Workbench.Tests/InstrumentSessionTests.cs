@@ -1,3 +1,4 @@
+using System.Collections.Concurrent;
 using Throughline.Analysis;
 using Throughline.Workbench.Files;
 using Throughline.Workbench.State;
@@ -50,8 +51,11 @@ public sealed class InstrumentSessionTests : IDisposable
     public async Task Edit_OfAValue_SaysWhatMoved()
     {
         await UntilAsync(s => s.IsReviewed);
+        ConcurrentQueue<SessionState> seen = [];
+        _session.Changed += () => seen.Enqueue(_session.State);
         _session.Edit(_session.State.Text.Replace("42.2 kΩ", "52.3 kΩ", StringComparison.Ordinal), "me");
         await UntilAsync(s => s.IsReviewed && s.Moved is not null);
+        Assert.All(seen, s => Assert.Equal(s.IsReviewed, s.Moved is not null));
         Comparison moved = _session.State.Moved!;
         Edit edit = Assert.Single(moved.Edits);
         Assert.Contains("R1", edit.Path, StringComparison.Ordinal);

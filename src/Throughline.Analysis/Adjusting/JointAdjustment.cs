@@ -25,6 +25,9 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     /// <summary>The end at which a trimmer stands because it would have to stand beyond; NaN for one between the ends.</summary>
     private readonly double[] _end = new double[points.Length];
 
+    /// <summary>The same for another evaluator of the same model.</summary>
+    public JointAdjustment Of(Evaluator again) => new(again, points);
+
     /// <summary>Turns the trimmers to where the rounds would leave them. False, with the trimmers where they were, where that is not found.</summary>
     /// <param name="state">A unit under the conditions of the bench; its positions and sources are changed.</param>
     /// <param name="drive">What the output converter gives where a step does not set it, V.</param>

@@ -131,6 +131,9 @@ internal sealed class NetworkRun
 
     public BoundNetwork Bound => _bound;
 
+    /// <summary>Another run of the same network, that begins where this one does.</summary>
+    public NetworkRun Again() => new(_bound) { _startLimited = _startLimited, _startUnlimited = _startUnlimited };
+
     public OperatingPoint? Point { get; private set; }
 
     /// <summary>Solves with amplifiers as they are, or, to see what the circuit asks of them, without limits.</summary>

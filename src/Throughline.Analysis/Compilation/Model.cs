@@ -34,6 +34,7 @@ public sealed partial class Model
         ConverterLaw = Converter is { } adc ? new ConverterLaw(adc) : null;
         OutputConverterLaw = OutputConverter is { } dac ? new OutputConverterLaw(dac) : null;
         Parts = [.. CircuitStages.SelectMany(s => s.Parts)];
+        TestPoints = [.. CircuitStages.SelectMany(s => s.TestPoints.Select(t => (Stage: s, Point: t)))];
         Trimmers = [.. Parts.Where(p => p is ITrimmer)];
         Parameters = new ParameterSet(instrument.Parameters);
         Field = Bind(simulated: false);
@@ -54,6 +55,9 @@ public sealed partial class Model
     public ImmutableArray<Part> Parts { get; }
 
     public ImmutableArray<CircuitStage> CircuitStages { get; }
+
+    /// <summary>Test points in the order of the file, with their stages.</summary>
+    public ImmutableArray<(CircuitStage Stage, TestPoint Point)> TestPoints { get; }
 
     public ConverterStage? Converter { get; }
 

@@ -38,7 +38,7 @@ public sealed record ChainPoint
     /// <summary>A.</summary>
     public double LoopValue { get; init; } = double.NaN;
 
-    /// <summary>Voltages of the test points in the order of <see cref="Evaluator.TestPoints"/>, V.</summary>
+    /// <summary>Voltages of the test points in the order of <see cref="Model.TestPoints"/>, V.</summary>
     public double[] TestPoints { get; init; } = [];
 
     /// <summary>What is not as it should be; null when all is.</summary>

@@ -15,26 +15,15 @@ internal static class Comparer
     /// <summary>dB. What is attenuated more than this, by a null of the averaging, is nothing; how much more is rounding.</summary>
     private const double GreatestRejection = 140;
 
-    public static Comparison Compare(Instrument old, Instrument @new, IReadOnlyList<IFurtherChecks> further)
+    public static Comparison Compare(Review oldReview, Review newReview)
     {
-        Evaluator before = new(Model.Compile(old));
-        Evaluator after = new(Model.Compile(@new));
-        return Compare(before, Reviewer.Review(before, further), after, Reviewer.Review(after, further));
-    }
-
-    /// <summary>The same of reviews that are there already.</summary>
-    public static Comparison Compare(Review old, Review @new) =>
-        Compare(new Evaluator(Model.Compile(old.Instrument)), old, new Evaluator(Model.Compile(@new.Instrument)), @new);
-
-    private static Comparison Compare(Evaluator before, Review oldReview, Evaluator after, Review newReview)
-    {
-        (Instrument old, Instrument @new) = (before.Instrument, after.Instrument);
+        (Instrument old, Instrument @new) = (oldReview.Instrument, newReview.Instrument);
         Dictionary<string, int> order = Reviewer.StageOrder(@new);
         ImmutableArray<Movement> movements =
         [
-            .. Readings(before, after)
+            .. Readings(oldReview, newReview)
                 .Concat(Ranges(oldReview, newReview))
-                .Concat(Responses(oldReview.Response, newReview.Response, after))
+                .Concat(Responses(oldReview.Response, newReview.Response, newReview.Model))
                 .OrderBy(m => order.GetValueOrDefault(m.Stage, order.Count)),
         ];
         ImmutableArray<Turned> turned = [.. Turns(oldReview, newReview)];
@@ -80,12 +69,12 @@ internal static class Comparer
         return [.. edits];
     }
 
-    private static IEnumerable<Movement> Readings(Evaluator before, Evaluator after)
+    private static IEnumerable<Movement> Readings(Review before, Review after)
     {
         ImmutableArray<double> points = ReadingsBuilder.DefaultPoints(after.Instrument.Specification);
-        ReadingsTable old = ReadingsBuilder.Build(before, points, null);
-        ReadingsTable @new = ReadingsBuilder.Build(after, points, null);
-        (string Stage, ReadingsColumn Column)[] columns = [.. ReadingsBuilder.Columns(after)];
+        ReadingsTable old = points.SequenceEqual(ReadingsBuilder.DefaultPoints(before.Instrument.Specification)) ? before.Readings : ReadingsBuilder.Build(new Evaluator(before.Model), points, null);
+        ReadingsTable @new = after.Readings;
+        (string Stage, ReadingsColumn Column)[] columns = [.. ReadingsBuilder.Columns(after.Model)];
         string unit = after.Instrument.Specification.Unit;
         for (int c = 1; c < columns.Length; c++)
         {
@@ -124,17 +113,17 @@ internal static class Comparer
         }
     }
 
-    private static IEnumerable<Movement> Responses(ResponseReport? old, ResponseReport? @new, Evaluator evaluator)
+    private static IEnumerable<Movement> Responses(ResponseReport? old, ResponseReport? @new, Model model)
     {
         if (old is null || @new is null)
         {
             yield break;
         }
 
-        string converter = evaluator.Model.Converter?.Name.Value ?? evaluator.Model.InputStages.LastOrDefault()?.Name.Value ?? "instrument";
-        string arithmetic = evaluator.Model.Arithmetic?.Name.Value ?? converter;
-        string unit = evaluator.Instrument.Specification.Unit;
-        string place = evaluator.Instrument.Output.Place;
+        string converter = model.Converter?.Name.Value ?? model.InputStages.LastOrDefault()?.Name.Value ?? "instrument";
+        string arithmetic = model.Arithmetic?.Name.Value ?? converter;
+        string unit = model.Instrument.Specification.Unit;
+        string place = model.Instrument.Output.Place;
         Movement Of(string stage, string name, double a, double b, string unit, double rounding = Rounding) =>
             new(stage, name, a, b, unit, HasMoved(a, b, 0, rounding));
         Movement[] all =

@@ -14,7 +14,7 @@ internal sealed partial class Evaluator
     internal const double Reached = 1e-8;
 
     /// <summary>Change of each step's meter per whole travel of its trimmer, as found on the nominal unit; 0 until then.</summary>
-    private readonly double[] _slopes;
+    private double[] _slopes;
 
     /// <summary>Longer procedures than anybody performs go by rounds.</summary>
     private const int MostSteps = 32;
@@ -22,7 +22,7 @@ internal sealed partial class Evaluator
     /// <summary>All steps at once; null until it is known that the rounds of the nominal unit end by themselves.</summary>
     private JointAdjustment? _joint;
 
-    private readonly Dictionary<BoundNetwork, NetworkRun> _benches = new(ReferenceEqualityComparer.Instance);
+    private Dictionary<BoundNetwork, NetworkRun> _benches = new(ReferenceEqualityComparer.Instance);
 
     /// <summary>Change of a step's meter per whole travel of its trimmer on the nominal unit; 0 when not known.</summary>
     internal double AdjustmentSlope(int step) => _slopes[step];
@@ -203,7 +203,7 @@ internal sealed partial class Evaluator
 
     internal (string Node, string? Return) MeterNodes(AdjustmentStep step)
     {
-        foreach ((_, TestPoint point) in TestPoints)
+        foreach ((_, TestPoint point) in Model.TestPoints)
         {
             if (point.Name.Value == step.Meter.Value)
             {

@@ -21,7 +21,6 @@ internal sealed partial class Evaluator
         Calibrator = new Calibrator(model.Instrument);
         Field = new NetworkRun(model.Field);
         Bench = new NetworkRun(model.Bench);
-        TestPoints = [.. model.CircuitStages.SelectMany(s => s.TestPoints.Select(t => (Stage: s, Point: t)))];
         Nominal = model.CreateState();
         Field.Solve(Nominal, limited: true);
         NominalReference = ReferenceVolts(Field, Nominal, nominalOwn: true);
@@ -56,15 +55,27 @@ internal sealed partial class Evaluator
         }
     }
 
+    /// <summary>Another of the same model, for another thread: adjusted and calibrated already.</summary>
+    public Evaluator Again()
+    {
+        Evaluator again = (Evaluator)MemberwiseClone();
+        again.Field = Field.Again();
+        again.Bench = Bench.Again();
+        again._slopes = [.. _slopes];
+        again._benches = new Dictionary<BoundNetwork, NetworkRun>(_benches.Select(b => KeyValuePair.Create(b.Key, b.Value.Again())), ReferenceEqualityComparer.Instance);
+        again._joint = _joint?.Of(again);
+        return again;
+    }
+
     public Model Model { get; }
 
     public Instrument Instrument => Model.Instrument;
 
     /// <summary>Runs of the network with the sensor.</summary>
-    public NetworkRun Field { get; }
+    public NetworkRun Field { get; private set; }
 
     /// <summary>Runs of the network with the bench's source in the sensor's place.</summary>
-    public NetworkRun Bench { get; }
+    public NetworkRun Bench { get; private set; }
 
     /// <summary>A nominal unit, adjusted, under reference conditions. Copy it; do not change it.</summary>
     public UnitState Nominal { get; }
@@ -74,8 +85,6 @@ internal sealed partial class Evaluator
 
     /// <summary>How each step of the adjustment went on the nominal unit.</summary>
     public ImmutableArray<AdjustmentOutcome> Adjustment { get; }
-
-    public ImmutableArray<(CircuitStage Stage, TestPoint Point)> TestPoints { get; }
 
     /// <summary>Reference of the converter on the nominal unit, V.</summary>
     public double NominalReference { get; }
@@ -310,7 +319,7 @@ internal sealed partial class Evaluator
         return result with
         {
             LoopValue = LoopValue(run),
-            TestPoints = [.. TestPoints.Select(t => Volts(run, t.Point.Node.Value, t.Point.Return?.Value))],
+            TestPoints = [.. Model.TestPoints.Select(t => Volts(run, t.Point.Node.Value, t.Point.Return?.Value))],
             Remark = trouble ?? (limited ? LimitRemark(run, point) : null) ?? CodeRemark(result.ExactCode),
         };
     }

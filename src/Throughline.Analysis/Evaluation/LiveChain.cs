@@ -27,7 +27,7 @@ public sealed class LiveChain
         _unit = unit;
         _state = evaluator.NewState();
         Reference = ReadingsBuilder.Reference(evaluator);
-        (string Stage, ReadingsColumn Column)[] columns = [.. ReadingsBuilder.Columns(evaluator)];
+        (string Stage, ReadingsColumn Column)[] columns = [.. ReadingsBuilder.Columns(evaluator.Model)];
         Columns = [.. columns.Select(c => c.Column)];
         Stages = [.. columns.Select(c => c.Stage)];
     }
@@ -53,6 +53,15 @@ public sealed class LiveChain
     }
 
     public Instrument Instrument => _evaluator.Instrument;
+
+    /// <summary>An evaluator of the same instrument, its own buffers.</summary>
+    internal Evaluator AnotherEvaluator()
+    {
+        lock (_lock)
+        {
+            return _evaluator.Again();
+        }
+    }
 
     /// <summary>The conditions of the readings when none are given.</summary>
     public Conditions Reference { get; }
@@ -215,7 +224,7 @@ public sealed class LiveChain
         _state.Measurand = measurand;
         _state.DriveVolts = code * _evaluator.VoltsPerOutputCode;
         bool isSolved = double.IsFinite(signal) && _evaluator.Field.Solve(_state, limited: false).Status == SolveStatus.Solved;
-        foreach ((CircuitStage stage, TestPoint point) in _evaluator.TestPoints)
+        foreach ((CircuitStage stage, TestPoint point) in _evaluator.Model.TestPoints)
         {
             yield return MeantAt(stage, point, signal)
                 ?? (isSolved ? Evaluator.Volts(_evaluator.Field, point.Node.Value, point.Return?.Value) : double.NaN);
@@ -267,12 +276,12 @@ public sealed class LiveChain
         double[]? last = Driven(centre + (3 * width), full);
         double[]? further = Driven(centre + (4 * width), full);
         int column = 2;
-        for (int t = 0; t < _evaluator.TestPoints.Length; t++, column++)
+        for (int t = 0; t < _evaluator.Model.TestPoints.Length; t++, column++)
         {
             if (first is not null && last is not null && further is not null)
             {
                 // What still follows the drive out there is not at an end of its own.
-                bool isOutput = _evaluator.Model.OutputStages.Contains(_evaluator.TestPoints[t].Stage);
+                bool isOutput = _evaluator.Model.OutputStages.Contains(_evaluator.Model.TestPoints[t].Stage);
                 double step = Math.Abs(further[t] - last[t]);
                 if (isOutput || step < 0.02 * Math.Abs(last[t] - first[t]))
                 {
@@ -308,7 +317,7 @@ public sealed class LiveChain
         _state.DriveVolts = drive;
         return _evaluator.Bench.Solve(_state, limited: true).Status != SolveStatus.Solved
             ? null
-            : [.. _evaluator.TestPoints.Select(p => Evaluator.Volts(_evaluator.Bench, p.Point.Node.Value, p.Point.Return?.Value)), Evaluator.LoopValue(_evaluator.Bench)];
+            : [.. _evaluator.Model.TestPoints.Select(p => Evaluator.Volts(_evaluator.Bench, p.Point.Node.Value, p.Point.Return?.Value)), Evaluator.LoopValue(_evaluator.Bench)];
     }
 
     /// <summary>The longest stretch about the range over which values rise or fall throughout; null where they do not even over the range.</summary>

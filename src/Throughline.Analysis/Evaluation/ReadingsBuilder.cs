@@ -21,7 +21,7 @@ internal static class ReadingsBuilder
             rows.Add(new ReadingsRow([.. Values(evaluator, point)], point.Remark));
         }
 
-        ImmutableArray<ReadingsColumn> columns = [.. Columns(evaluator).Select(c => c.Column)];
+        ImmutableArray<ReadingsColumn> columns = [.. Columns(evaluator.Model).Select(c => c.Column)];
         int decimals = points.Select(WrittenDecimals).DefaultIfEmpty().Max();
         return new ReadingsTable(at, columns.SetItem(0, columns[0] with { Decimals = Math.Max(columns[0].Decimals, decimals) }), rows.ToImmutable());
     }
@@ -52,35 +52,35 @@ internal static class ReadingsBuilder
     }
 
     /// <summary>Columns with the stage that each belongs to.</summary>
-    public static IEnumerable<(string Stage, ReadingsColumn Column)> Columns(Evaluator evaluator)
+    public static IEnumerable<(string Stage, ReadingsColumn Column)> Columns(Model model)
     {
-        Specification s = evaluator.Instrument.Specification;
+        Specification s = model.Instrument.Specification;
         int decimals = Decimals(s.DisplayStep?.Value ?? s.Range.Width / 1000);
         yield return ("sensor", new ReadingsColumn(s.Measurand.Value, s.Unit, decimals, 1, s.Unit));
-        yield return ("sensor", evaluator.Instrument.Sensor.SignalKind switch
+        yield return ("sensor", model.Instrument.Sensor.SignalKind switch
         {
-            SignalKind.Voltage => new ReadingsColumn(evaluator.Instrument.Sensor.Kind, "V", 2, 1e-3, "mV"),
-            SignalKind.Resistance => new ReadingsColumn(evaluator.Instrument.Sensor.Kind, "Ω", 2, 1, "Ω"),
-            SignalKind.Current => new ReadingsColumn(evaluator.Instrument.Sensor.Kind, "A", 3, 1e-3, "mA"),
-            _ => new ReadingsColumn(evaluator.Instrument.Sensor.Kind, "V/V", 4, 1e-3, "mV/V"),
+            SignalKind.Voltage => new ReadingsColumn(model.Instrument.Sensor.Kind, "V", 2, 1e-3, "mV"),
+            SignalKind.Resistance => new ReadingsColumn(model.Instrument.Sensor.Kind, "Ω", 2, 1, "Ω"),
+            SignalKind.Current => new ReadingsColumn(model.Instrument.Sensor.Kind, "A", 3, 1e-3, "mA"),
+            _ => new ReadingsColumn(model.Instrument.Sensor.Kind, "V/V", 4, 1e-3, "mV/V"),
         });
-        foreach ((CircuitStage stage, TestPoint point) in evaluator.TestPoints)
+        foreach ((CircuitStage stage, TestPoint point) in model.TestPoints)
         {
             yield return (stage.Name.Value, new ReadingsColumn(point.Name.Value, "V", 4, 1, "V"));
         }
 
-        if (evaluator.Model.Converter is { } adc)
+        if (model.Converter is { } adc)
         {
             yield return (adc.Name.Value, new ReadingsColumn("code", "", 0, 1, ""));
-            yield return (evaluator.Model.Arithmetic?.Name.Value ?? adc.Name.Value, new ReadingsColumn("display", s.Unit, decimals, 1, s.Unit));
+            yield return (model.Arithmetic?.Name.Value ?? adc.Name.Value, new ReadingsColumn("display", s.Unit, decimals, 1, s.Unit));
         }
 
-        if (evaluator.Model.OutputConverter is { } dac)
+        if (model.OutputConverter is { } dac)
         {
             yield return (dac.Name.Value, new ReadingsColumn("output code", "", 0, 1, ""));
         }
 
-        if (evaluator.Instrument.Loop?.Signal is { } signal)
+        if (model.Instrument.Loop?.Signal is { } signal)
         {
             yield return (signal.Place, new ReadingsColumn(signal.Place, signal.Unit, signal.ShownDecimals + 1, signal.ShownScale, signal.ShownUnit));
         }

@@ -1,4 +1,5 @@
 using System.Collections.Immutable;
+using System.Runtime.CompilerServices;
 
 namespace Throughline.Instruments;
 
@@ -10,16 +11,25 @@ public sealed record Fact(string Path, string Text, SourceSpan Span);
 /// <summary>A file taken apart into what it says, for comparing two revisions.</summary>
 public static class FileFacts
 {
+    // Of each text that is compared with the next, and then with the one after it, the structure is known since it was read.
+    private static readonly ConditionalWeakTable<SourceText, YamlNode> Roots = [];
+    private static readonly ConditionalWeakTable<SourceText, StrongBox<ImmutableArray<Fact>>> Known = [];
+
     /// <summary>Every scalar, and every list of scalars, in the order of the file. Empty when the text can't be read as YAML.</summary>
-    public static ImmutableArray<Fact> Of(SourceText source)
+    public static ImmutableArray<Fact> Of(SourceText source) => Known.GetValue(source, Find).Value;
+
+    /// <summary>Remembers the structure of a text that was read without a mistake.</summary>
+    internal static void Hold(SourceText source, YamlNode root) => Roots.AddOrUpdate(source, root);
+
+    private static StrongBox<ImmutableArray<Fact>> Find(SourceText source)
     {
         ImmutableArray<Fact>.Builder facts = ImmutableArray.CreateBuilder<Fact>();
-        if (YamlReader.Read(source, new DiagnosticSink()) is { } root)
+        if (Roots.TryGetValue(source, out YamlNode? root) || (root = YamlReader.Read(source, new DiagnosticSink())) is not null)
         {
             Add(root, "", facts);
         }
 
-        return facts.ToImmutable();
+        return new StrongBox<ImmutableArray<Fact>>(facts.ToImmutable());
     }
 
     private static void Add(YamlNode node, string path, ImmutableArray<Fact>.Builder facts)

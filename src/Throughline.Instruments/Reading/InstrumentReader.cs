@@ -31,7 +31,13 @@ public static class InstrumentReader
 
         InstrumentShape.Root.Check(root, new ShapeContext(sink));
         Instrument? instrument = root is MapNode map ? Build(map, source, sink, folder) : null;
-        return new Parsed<Instrument>(sink.Count == 0 ? instrument : null, sink.ToSorted());
+        if (sink.Count > 0)
+        {
+            return new Parsed<Instrument>(null, sink.ToSorted());
+        }
+
+        FileFacts.Hold(source, root);
+        return new Parsed<Instrument>(instrument, []);
     }
 
     private static Instrument? Build(MapNode map, SourceText source, DiagnosticSink sink, string? folder)

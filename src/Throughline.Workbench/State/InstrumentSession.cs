@@ -450,16 +450,11 @@ public sealed class InstrumentSession : IDisposable
 
     private void ReviewText(Followed followed, Review? before, CancellationToken cancel)
     {
-        Review review = Reviewer.Review(followed.Instrument, _further, cancel);
-        if (!Put(s => s with { Review = review, IsReviewed = true }, cancel))
+        Review review = Reviewer.Review(followed.Nominal, _further, cancel);
+        Comparison? moved = before is null ? null : Reviewer.Compare(before, review);
+        if (!Put(s => s with { Review = review, IsReviewed = true, Moved = moved is null ? s.Moved : moved.Edits.IsEmpty ? null : moved }, cancel))
         {
             return;
-        }
-
-        if (before is not null)
-        {
-            Comparison moved = Reviewer.Compare(before, review);
-            Put(s => s with { Moved = moved.Edits.IsEmpty ? null : moved }, cancel);
         }
 
         lock (_lock)

@@ -21,7 +21,7 @@ public sealed class ExtremesTests
     {
         Evaluator evaluator = CreateEvaluator(demo);
         CheckContext context = new(evaluator);
-        List<Probe> probes = [.. evaluator.TestPoints
+        List<Probe> probes = [.. evaluator.Model.TestPoints
             .Where(t => evaluator.Model.InputStages.Contains(t.Stage))
             .Select(t => Evaluator.VoltageProbe(evaluator.Model.Field, t.Point.Node.Value, t.Point.Return?.Value)!.Value)];
         Extreme[] extremes = context.Extremes.Find([.. probes.Select(p => new Reading(p))], context.RangeEnds, limited: false);

@@ -13,6 +13,21 @@ public sealed class LiveChainTests
 
     // The property that gives the tool its name: on a sound instrument a value of the measurand lies at one height on every scale.
     [Theory]
+    [InlineData("nutrient-ph")]
+    [InlineData("hopper-bridge")]
+    [InlineData("loop-powered-level")]
+    public void Review_OfAChainThatWasRead_IsThatOfItsFile(string demo)
+    {
+        Instrument instrument = Read(demo + "/instrument.yaml");
+        LiveChain chain = LiveChain.Of(instrument);
+        chain.Read(instrument.Specification.Range.High, chain.Reference with { SupplyShift = -1 });
+        Review afresh = Reviewer.Review(instrument);
+        Review review = Reviewer.Review(chain, [], TestContext.Current.CancellationToken);
+        Assert.Equal(afresh.Findings.Select(f => (f.Check, f.Subject, f.Margin, f.Statement)), review.Findings.Select(f => (f.Check, f.Subject, f.Margin, f.Statement)));
+        Assert.Equal(afresh.Readings.Rows.SelectMany(r => r.Values), review.Readings.Rows.SelectMany(r => r.Values));
+    }
+
+    [Theory]
     [MemberData(nameof(Demos))]
     public void Scales_OfASoundInstrument_LieLevel(string demo)
     {
