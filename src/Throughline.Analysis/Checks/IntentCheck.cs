@@ -138,9 +138,11 @@ internal sealed class IntentCheck : Check
             Parameter parameter = part.Parameters[0];
             int index = context.Model.Parameters.IndexOf(parameter);
             double nominal = parameter.Quantity.Value;
-            double? found = Secant(x => Error(Adjusted(u => u.Values[index] = x), target), asDrawn[worst], nominal, nominal * 1.02, 0.05 * Allowed(target, span));
-            if (found is { } value && value > 0 && Math.Abs(Math.Log(value / nominal)) is var change && change < ClearlyLess * least
-                && stage.Intent.Zip(Errors(Adjusted(u => u.Values[index] = value))).All(p => Math.Abs(p.Second) <= Allowed(p.First, span)))
+            double reach = Math.Exp(ClearlyLess * least);
+            UnitState? last = null;
+            double? found = Secant(x => Error(last = Adjusted(u => u.Values[index] = x), target), asDrawn[worst], nominal, nominal * 1.02, 0.05 * Allowed(target, span), nominal / reach, nominal * reach);
+            if (found is { } value && Math.Abs(Math.Log(value / nominal)) is var change && change < ClearlyLess * least
+                && stage.Intent.Zip(Errors(last!)).All(p => Math.Abs(p.Second) <= Allowed(p.First, span)))
             {
                 least = change;
                 mend = $"{part.Name.Value} of {Engineering.Format(value, "Ω")} instead of {Engineering.Format(nominal, "Ω")} gives "
@@ -173,7 +175,8 @@ internal sealed class IntentCheck : Check
         }
     }
 
-    private static double? Secant(Func<double, double> f, double f0, double x0, double x1, double tolerance)
+    /// <summary>Where a function is 0 between two ends; null where that is not found. A second step in a row that leads beyond an end gives up.</summary>
+    private static double? Secant(Func<double, double> f, double f0, double x0, double x1, double tolerance, double low, double high)
     {
         double f1 = f(x1);
         for (int i = 0; i < 25; i++)
@@ -189,10 +192,10 @@ internal sealed class IntentCheck : Check
                 return null;
             }
 
-            double next = x1 - (f1 / slope);
-            if (next <= 0)
+            double next = Math.Clamp(x1 - (f1 / slope), low, high);
+            if (next == x1)
             {
-                next = x1 / 2;
+                return null;
             }
 
             (x0, f0) = (x1, f1);
