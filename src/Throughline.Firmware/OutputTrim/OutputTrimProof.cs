@@ -18,9 +18,10 @@ public sealed class OutputTrimProof
         ZeroDivisors = [.. design.Program.Nodes.Where(n => n.Operation == Operation.Divide).Select(n => design.Program.Nodes[n.Arguments[1]]).Where(d => d.CanBeZero)];
         foreach ((long low, long high) in Pairs(Entries))
         {
+            (long offset, long gain) = design.Fit(low, high);
             foreach (long steps in Between(design.Steps, Codes))
             {
-                if (ErrorOf(low, high, steps) is { } error)
+                if (ErrorOf(low, high, offset, gain, steps) is { } error)
                 {
                     Runs++;
                     Worst = Math.Max(Worst, Math.Abs(error));
@@ -50,6 +51,11 @@ public sealed class OutputTrimProof
     public double? ErrorOf(long low, long high, long steps)
     {
         (long offset, long gain) = Design.Fit(low, high);
+        return ErrorOf(low, high, offset, gain, steps);
+    }
+
+    private double? ErrorOf(long low, long high, long offset, long gain, long steps)
+    {
         double exact = Design.Exact((double)steps / OutputTrimDesign.StepsPerCode, low, high);
         return exact < 0 || exact > Design.LastCode ? null : Math.Max(0, Math.Abs(Design.CodeOf(steps, offset, gain) - exact) - 0.5);
     }
