@@ -18,6 +18,7 @@ public sealed partial class FileEditor : ComponentBase, IAsyncDisposable
     private InstrumentSession? _shown;
     private long _revision;
     private object? _marked;
+    private bool _hasMarks;
 
     [Parameter]
     [EditorRequired]
@@ -92,7 +93,7 @@ public sealed partial class FileEditor : ComponentBase, IAsyncDisposable
         SessionState now = Session.State;
         if (_shown != Session)
         {
-            (_shown, _revision, _marked) = (Session, now.Revision, null);
+            (_shown, _revision, _marked, _hasMarks) = (Session, now.Revision, null, false);
             await _editor.InvokeVoidAsync("open", now.Text);
         }
         else if (_revision != now.Revision)
@@ -107,7 +108,12 @@ public sealed partial class FileEditor : ComponentBase, IAsyncDisposable
         if (!ReferenceEquals(_marked, Marks(now)))
         {
             _marked = Marks(now);
-            await _editor.InvokeVoidAsync("mark", (object)Marked(now));
+            Mark[] marks = Marked(now);
+            if (_hasMarks || marks.Length > 0)
+            {
+                _hasMarks = marks.Length > 0;
+                await _editor.InvokeVoidAsync("mark", (object)marks);
+            }
 
             // A mistake that was not typed here is brought into view.
             if (now.Diagnostics is [{ Span: { IsNowhere: false } place }, ..] && now.Author != _author)
@@ -117,8 +123,8 @@ public sealed partial class FileEditor : ComponentBase, IAsyncDisposable
         }
     }
 
-    /// <summary>What the marks in the text follow from: the mistakes, or the findings.</summary>
-    private static object? Marks(SessionState state) => state.Diagnostics.IsEmpty ? state.IsReviewed ? state.Review : null : state.Diagnostics[0];
+    /// <summary>What the marks in the text follow from: the mistakes, or the findings. While new ones are being found the old ones stay, and move along with what is typed.</summary>
+    private object? Marks(SessionState state) => !state.Diagnostics.IsEmpty ? state.Diagnostics[0] : state.IsReviewed ? state.Review : _marked is Diagnostic ? null : _marked;
 
     private static Mark[] Marked(SessionState state) => !state.Diagnostics.IsEmpty
         ? [.. state.Diagnostics.Where(d => !d.Span.IsNowhere && d.Span.Source?.Content == state.Text).Select(d => new Mark(d.Span.Start, d.Span.End, "error", $"{d.Message} Expected {d.Expected}."))]

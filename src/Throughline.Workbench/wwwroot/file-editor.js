@@ -34,6 +34,11 @@ export function start(place, server, text, name) {
     const view = new EditorView({
         parent: place,
         state: stateOf(text),
+        // What follows from an edit is begun before the edit itself is drawn.
+        dispatchTransactions(transactions, editor) {
+            if (transactions.some(t => t.docChanged) && !transactions.some(t => t.annotation(fromServer))) edits.put(transactions.at(-1).newDoc.toString());
+            editor.update(transactions);
+        },
     });
 
     function stateOf(doc) {
@@ -50,9 +55,6 @@ export function start(place, server, text, name) {
                     { key: "Mod-s", preventDefault: true, run: () => { edits.settled.then(() => server.invokeMethodAsync("Save")); return true; } },
                     ...closeBracketsKeymap, ...defaultKeymap, ...searchKeymap, ...historyKeymap, ...completionKeymap, ...lintKeymap,
                 ]),
-                EditorView.updateListener.of(update => {
-                    if (update.docChanged && !update.transactions.some(t => t.annotation(fromServer))) edits.put(update.state.doc.toString());
-                }),
             ],
         });
     }
