@@ -11,17 +11,11 @@ public sealed record Fact(string Path, string Text, SourceSpan Span);
 /// <summary>A file taken apart into what it says, for comparing two revisions.</summary>
 public static class FileFacts
 {
-    // Of each text that is compared with the next, and then with the one after it, the structure is known since it was read.
+    // A revision that was read is compared as well: its structure is known.
     private static readonly ConditionalWeakTable<SourceText, YamlNode> Roots = [];
-    private static readonly ConditionalWeakTable<SourceText, StrongBox<ImmutableArray<Fact>>> Known = [];
 
     /// <summary>Every scalar, and every list of scalars, in the order of the file. Empty when the text can't be read as YAML.</summary>
-    public static ImmutableArray<Fact> Of(SourceText source) => Known.GetValue(source, Find).Value;
-
-    /// <summary>Remembers the structure of a text that was read without a mistake.</summary>
-    internal static void Hold(SourceText source, YamlNode root) => Roots.AddOrUpdate(source, root);
-
-    private static StrongBox<ImmutableArray<Fact>> Find(SourceText source)
+    public static ImmutableArray<Fact> Of(SourceText source)
     {
         ImmutableArray<Fact>.Builder facts = ImmutableArray.CreateBuilder<Fact>();
         if (Roots.TryGetValue(source, out YamlNode? root) || (root = YamlReader.Read(source, new DiagnosticSink())) is not null)
@@ -29,8 +23,11 @@ public static class FileFacts
             Add(root, "", facts);
         }
 
-        return new StrongBox<ImmutableArray<Fact>>(facts.ToImmutable());
+        return facts.ToImmutable();
     }
+
+    /// <summary>Remembers the structure of a text that was read without a mistake.</summary>
+    internal static void Hold(SourceText source, YamlNode root) => Roots.AddOrUpdate(source, root);
 
     private static void Add(YamlNode node, string path, ImmutableArray<Fact>.Builder facts)
     {
