@@ -120,7 +120,7 @@ internal static class BatchRunner
     /// <summary>Lives one unit by itself: the same unit as in the batch.</summary>
     public static UnitLife RunOne(LifePlan plan, BatchOptions options, long unit)
     {
-        UnitLife life = new(plan, BatchProgram.LaneMultiple);
+        UnitLife life = new(plan, BatchProgram.LaneMultiple, isCompiled: false);
         long block = unit / Lanes * Lanes;
         (UniformSource source, ulong index, _) = new Sources(plan, options, "").At(block);
         life.Draw(source, index + (ulong)(unit - block), 1);

@@ -32,13 +32,16 @@ internal sealed record TestConditions(Moment Moment, string Name, double Ambient
 /// <summary>What is done to every unit of a batch: how it is drawn, adjusted, calibrated and where it is tested. Immutable; shared by threads.</summary>
 internal sealed class LifePlan
 {
-    private LifePlan(Model model, ImmutableArray<double> points, bool onlyFull)
+    private readonly Evaluator _evaluator;
+
+    private LifePlan(Evaluator evaluator, ImmutableArray<double> points, bool onlyFull)
     {
+        _evaluator = evaluator;
+        Model model = evaluator.Model;
         Model = model;
         Points = points;
         Contributions = Analysis.Contributions.Of(model);
         Tests = CreateTests(model.Instrument.Specification);
-        Evaluator evaluator = new(model);
         NoiseCodes = NoiseOf(evaluator);
         Input = CreateInput(evaluator, onlyFull);
         Output = CreateOutput(evaluator, onlyFull);
@@ -135,7 +138,20 @@ internal sealed class LifePlan
     /// <param name="points">Null takes the range's ends and quarters.</param>
     /// <param name="onlyFull">Whether every unit goes to the full solver, which is slow and what the programs for many units are measured by.</param>
     public static LifePlan Create(Model model, IReadOnlyList<double>? points = null, bool onlyFull = false) =>
-        new(model, points is null ? ReadingsBuilder.DefaultPoints(model.Instrument.Specification) : [.. points], onlyFull);
+        Create(new Evaluator(model), points, onlyFull);
+
+    /// <summary>The same with an evaluator that is there already; it is the plan's from then on.</summary>
+    public static LifePlan Create(Evaluator evaluator, IReadOnlyList<double>? points = null, bool onlyFull = false) =>
+        new(evaluator, points is null ? ReadingsBuilder.DefaultPoints(evaluator.Instrument.Specification) : [.. points], onlyFull);
+
+    /// <summary>An evaluator of the instrument with buffers of its own.</summary>
+    public Evaluator CreateEvaluator()
+    {
+        lock (_evaluator)
+        {
+            return _evaluator.Again();
+        }
+    }
 
     private static StationPlan? CreateInput(Evaluator evaluator, bool onlyFull)
     {

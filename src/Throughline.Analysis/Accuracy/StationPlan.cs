@@ -99,10 +99,10 @@ internal sealed class StationPlan
         };
     }
 
-    public Station CreateStation(Evaluator evaluator, int lanes)
+    public Station CreateStation(Evaluator evaluator, int lanes, bool isCompiled)
     {
         FullStation full = new(RunOf(evaluator, _step), Meters, lanes, _limited);
-        return _program is null ? full : new FastStation(this, _program.CreateRun(lanes), full, evaluator.Model);
+        return _program is null ? full : new FastStation(this, _program.CreateRun(lanes, isCompiled), full, evaluator.Model);
     }
 
     private static NetworkRun RunOf(Evaluator evaluator, AdjustmentStep? step) => step is null ? evaluator.Field : evaluator.BenchOf(step);

@@ -96,8 +96,8 @@ internal sealed partial class UnitLife
             Evaluator evaluator = life._evaluator;
             _step = evaluator.Plan.Steps[number];
             BenchPlan plan = life.Plan.Bench[number];
-            _free = plan.Free?.CreateStation(evaluator, life.Lanes);
-            _limited = plan.Limited?.CreateStation(evaluator, life.Lanes);
+            _free = plan.Free?.CreateStation(evaluator, life.Lanes, life._isCompiled);
+            _limited = plan.Limited?.CreateStation(evaluator, life.Lanes, life._isCompiled);
             _slope = evaluator.AdjustmentSlope(number);
         }
 

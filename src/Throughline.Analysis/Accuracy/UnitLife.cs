@@ -24,15 +24,18 @@ internal sealed partial class UnitLife
     private readonly double[] _references;
     private readonly double[] _assumed;
     private readonly ConverterLaw.Errors[] _errors;
+    private readonly bool _isCompiled;
     private bool _isInUse;
 
     /// <param name="lanes">How many units are lived at a time.</param>
-    public UnitLife(LifePlan plan, int lanes)
+    /// <param name="isCompiled">Whether machine code is made for it, some hundred milliseconds of work that a thousand units bring in again. The units are the same bits.</param>
+    public UnitLife(LifePlan plan, int lanes, bool isCompiled = true)
     {
         Plan = plan;
         Lanes = lanes;
+        _isCompiled = isCompiled;
         Model model = plan.Model;
-        _evaluator = new Evaluator(model);
+        _evaluator = plan.CreateEvaluator();
         _block = new UnitState(model.Parameters, model.Trimmers.Length, lanes);
         _held = new double[plan.Contributions.Length * lanes];
         _noise = new double[plan.NoiseNames.Length * lanes];
@@ -44,8 +47,8 @@ internal sealed partial class UnitLife
         _assumed = new double[lanes];
         _lowCurrents = new double[lanes];
         _errors = new ConverterLaw.Errors[lanes];
-        _input = plan.Input?.CreateStation(_evaluator, lanes);
-        _output = plan.Output?.CreateStation(_evaluator, lanes);
+        _input = plan.Input?.CreateStation(_evaluator, lanes, isCompiled);
+        _output = plan.Output?.CreateStation(_evaluator, lanes, isCompiled);
         (_leastCode, _signalOfCode) = (plan.LeastCode, plan.SignalOfCode);
         _isBusy = new bool[lanes];
         _steps = [.. Enumerable.Range(0, model.Instrument.Adjustment.Length).Select(i => new BenchStep(this, i))];
@@ -118,7 +121,8 @@ internal sealed partial class UnitLife
     }
 
     /// <summary>Lives the first units of the block, which must have been drawn.</summary>
-    public void Live(int count)
+    /// <exception cref="OperationCanceledException"><paramref name="cancel"/> was cancelled; asked between what is done to them.</exception>
+    public void Live(int count, CancellationToken cancel = default)
     {
         Build(count);
         _block.Condition(UnitState.Of.CalibrationOffset).Fill(CalibrationLine.Neutral.Offset);
@@ -127,6 +131,7 @@ internal sealed partial class UnitLife
         _block.Condition(UnitState.Of.TrimGain).Fill(OutputTrim.Neutral.Gain);
         for (int t = 0; t < Plan.Tests.Length; t++)
         {
+            cancel.ThrowIfCancellationRequested();
             switch (Plan.Tests[t].Moment)
             {
                 case Moment.Adjusted:

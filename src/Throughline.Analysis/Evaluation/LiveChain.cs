@@ -54,6 +54,9 @@ public sealed class LiveChain
 
     public Instrument Instrument => _evaluator.Instrument;
 
+    /// <summary>The same unit with buffers of its own, for those who would keep others waiting.</summary>
+    public LiveChain Another() => new(AnotherEvaluator(), _unit);
+
     /// <summary>An evaluator of the same instrument, its own buffers.</summary>
     internal Evaluator AnotherEvaluator()
     {
@@ -131,11 +134,12 @@ public sealed class LiveChain
     {
         lock (_lock)
         {
-            _plan ??= LifePlan.Create(_evaluator.Model);
-            UnitLife life = new(_plan, BatchRunner.Lanes);
+            cancel.ThrowIfCancellationRequested();
+            _plan ??= LifePlan.Create(_evaluator.Again());
+            UnitLife life = new(_plan, BatchRunner.Lanes, isCompiled: false);
             (UniformSource source, ulong index, _) = new BatchRunner.Sources(_plan, new BatchOptions { Seed = seed, Units = BatchRunner.Lanes }, "").At(0);
             life.Draw(source, index, BatchRunner.Lanes);
-            life.Live(BatchRunner.Lanes);
+            life.Live(BatchRunner.Lanes, cancel);
             QuantityRange range = Instrument.Specification.Range;
             double[][] values = [.. Columns.Select(_ => new double[BatchRunner.Lanes])];
             UnitState unit = _evaluator.NewState();

@@ -473,11 +473,11 @@ public sealed class InstrumentSession : IDisposable
         if (state.Followed is { } followed)
         {
             CancellationToken cancel = _spreadWork.Token;
-            Work(() => FindSpread(followed.Instrument, state.At, cancel), cancel);
+            Work(() => FindSpread(followed.Nominal, state.At, cancel), cancel);
         }
     }
 
-    private void FindSpread(Instrument instrument, Conditions at, CancellationToken cancel)
+    private void FindSpread(LiveChain chain, Conditions at, CancellationToken cancel)
     {
         // What is already found is shown first: the batch would keep every processor busy.
         if (cancel.WaitHandle.WaitOne(BeforeSpread))
@@ -485,8 +485,8 @@ public sealed class InstrumentSession : IDisposable
             return;
         }
 
-        // An instrument of its own, so that nobody who moves the hand waits for it.
-        ImmutableArray<ChainSpread> spread = LiveChain.Of(instrument).Spread(at, cancel: cancel);
+        // Buffers of its own, so that nobody who moves the hand waits for it.
+        ImmutableArray<ChainSpread> spread = chain.Another().Spread(at, cancel: cancel);
         Put(s => s with { Spread = spread }, cancel);
     }
 

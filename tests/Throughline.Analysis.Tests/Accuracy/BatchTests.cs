@@ -70,7 +70,7 @@ public sealed class BatchTests
         UnitLife block = new(plan, 64);
         (Circuits.UniformSource source, ulong index, _) = new BatchRunner.Sources(plan, options, "").At(0);
         block.Draw(source, index, 64);
-        block.Live(64);
+        block.Live(64, TestContext.Current.CancellationToken);
         foreach (int unit in new[] { 0, 17, 63 })
         {
             UnitLife alone = BatchRunner.RunOne(plan, options, unit);
@@ -108,7 +108,7 @@ public sealed class BatchTests
             life.Place(lane, centres, centres);
         }
 
-        life.Live(8);
+        life.Live(8, TestContext.Current.CancellationToken);
         Evaluator evaluator = new(plan.Model);
         int adjusted = Enumerable.Range(0, plan.Tests.Length).First(t => plan.Tests[t].Moment == Moment.Adjusted);
         for (int p = 0; p < plan.Points.Length; p++)
@@ -206,7 +206,7 @@ public sealed class BatchTests
         BenchAdjuster person = new(evaluator);
         UnitLife life = new(plan, 64);
         life.Draw(Circuits.UniformSource.PseudoRandom(9, plan.StreamNames), 0, 64);
-        life.Live(64);
+        life.Live(64, TestContext.Current.CancellationToken);
         for (int lane = 0; lane < 64; lane++)
         {
             UnitState state = evaluator.NewState();

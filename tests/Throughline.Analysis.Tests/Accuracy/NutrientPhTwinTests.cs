@@ -46,7 +46,7 @@ public sealed class NutrientPhTwinTests
                 }
             }
 
-            life.Live(count);
+            life.Live(count, TestContext.Current.CancellationToken);
             Keep(ours, life, first, count);
         }
 

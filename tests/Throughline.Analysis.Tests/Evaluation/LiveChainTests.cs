@@ -119,6 +119,24 @@ public sealed class LiveChainTests
         }
     }
 
+    [Fact]
+    public void Spread_OfAnotherChainOfTheUnit_IsTheSame()
+    {
+        LiveChain chain = LiveChain.Of(Read("hopper-bridge/instrument.yaml"));
+        CancellationToken cancel = TestContext.Current.CancellationToken;
+        ChainSpread[] own = [.. chain.Spread(chain.Reference, points: 3, cancel: cancel)];
+        ChainSpread[] other = [.. chain.Another().Spread(chain.Reference, points: 3, cancel: cancel)];
+        Assert.Equal(own.Select(s => s.Measurand), other.Select(s => s.Measurand));
+        Assert.Equal(own.SelectMany(s => s.Low.Concat(s.High)), other.SelectMany(s => s.Low.Concat(s.High)));
+    }
+
+    [Fact]
+    public void Spread_ThatIsGivenUp_Ends()
+    {
+        LiveChain chain = LiveChain.Of(Read("nutrient-ph/instrument.yaml"));
+        Assert.ThrowsAny<OperationCanceledException>(() => chain.Spread(chain.Reference, cancel: new CancellationToken(canceled: true)));
+    }
+
     // The person of the virtual batch and the one who turns by hand adjust one and the same unit.
     [Theory]
     [InlineData("nutrient-ph", 0)]
