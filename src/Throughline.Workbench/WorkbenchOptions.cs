@@ -16,4 +16,7 @@ public sealed record WorkbenchOptions
 
     /// <summary>What a new instrument begins as: names and texts of its files.</summary>
     public required IReadOnlyList<(string Name, string Text)> Template { get; init; }
+
+    /// <summary>Whether edits are rehearsed while nobody does anything, so that the first ones are as fast as the later ones.</summary>
+    public bool Rehearses { get; init; }
 }

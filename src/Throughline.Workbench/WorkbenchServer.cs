@@ -1,5 +1,6 @@
 using System.Net;
 using Microsoft.AspNetCore.Builder;
+using Microsoft.AspNetCore.Components.Server.Circuits;
 using Microsoft.AspNetCore.DataProtection;
 using Microsoft.AspNetCore.Hosting;
 using Microsoft.AspNetCore.Hosting.Server;
@@ -44,6 +45,7 @@ public sealed class WorkbenchServer : IAsyncDisposable
         builder.Services.AddSingleton(options);
         builder.Services.AddSingleton(new OpenedFolder(options.Folder));
         builder.Services.AddSingleton<Workspace>();
+        builder.Services.AddScoped<CircuitHandler, Attention>();
         builder.Services.AddDataProtection().UseEphemeralDataProtectionProvider();
         builder.Services.AddRazorComponents().AddInteractiveServerComponents().AddHubOptions(hub =>
         {
@@ -53,6 +55,7 @@ public sealed class WorkbenchServer : IAsyncDisposable
         WebApplication application = builder.Build();
         application.Use((HttpContext context, RequestDelegate next) => LoopbackGuard.InvokeAsync(context, next));
         application.Use((HttpContext context, RequestDelegate next) => PageSecurity.InvokeAsync(context, next));
+        application.Use((HttpContext context, RequestDelegate next) => Attention.InvokeAsync(context, next));
         application.UseAntiforgery();
         PageFiles.Map(application);
         Downloads.Map(application);

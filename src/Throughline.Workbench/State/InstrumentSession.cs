@@ -55,6 +55,9 @@ public sealed class InstrumentSession : IDisposable
     /// <summary>The state now.</summary>
     public SessionState State => Volatile.Read(ref _state);
 
+    /// <summary>Whether nothing is being found.</summary>
+    internal bool IsAtRest => State is { IsReviewed: true } or { Diagnostics.IsEmpty: false } or { Fault: not null };
+
     /// <summary>Raised after every change of the state, on whatever thread made it.</summary>
     public event Action? Changed;
 

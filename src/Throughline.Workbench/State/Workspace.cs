@@ -16,6 +16,7 @@ public sealed class Workspace : IDisposable
     private readonly WorkbenchOptions _options;
     private readonly TimeProvider _time;
     private readonly ITimer _look;
+    private readonly Rehearsal? _rehearsal;
     private FrozenDictionary<string, CheckDescription>? _checks;
 
     public Workspace(OpenedFolder folder, WorkbenchOptions options, TimeProvider? time = null)
@@ -23,6 +24,7 @@ public sealed class Workspace : IDisposable
         Folder = folder;
         _options = options;
         _time = time ?? TimeProvider.System;
+        _rehearsal = options.Rehearses ? new Rehearsal(options.FurtherChecks, () => Sessions().All(s => s.IsAtRest)) : null;
         _look = _time.CreateTimer(_ => Look(), null, Interval, Interval);
     }
 
@@ -51,6 +53,7 @@ public sealed class Workspace : IDisposable
 
             session = new InstrumentSession(name, path, text, Folder, _options.FurtherChecks, _time);
             _sessions.Add(name, session);
+            _rehearsal?.Begin(name, text, Path.GetDirectoryName(path));
             return session;
         }
     }
@@ -88,9 +91,13 @@ public sealed class Workspace : IDisposable
         return ($"{folder}/{_options.Template[0].Name}", null);
     }
 
+    /// <summary>Somebody does something on a page: what is done only in the meantime waits.</summary>
+    public void GiveWay() => _rehearsal?.GiveWay();
+
     public void Dispose()
     {
         _look.Dispose();
+        _rehearsal?.Dispose();
         foreach (InstrumentSession session in _sessions.Values)
         {
             session.Dispose();
@@ -99,15 +106,17 @@ public sealed class Workspace : IDisposable
 
     private void Look()
     {
-        InstrumentSession[] sessions;
-        lock (_lock)
-        {
-            sessions = [.. _sessions.Values];
-        }
-
-        foreach (InstrumentSession session in sessions)
+        foreach (InstrumentSession session in Sessions())
         {
             session.Look();
+        }
+    }
+
+    private InstrumentSession[] Sessions()
+    {
+        lock (_lock)
+        {
+            return [.. _sessions.Values];
         }
     }
 }

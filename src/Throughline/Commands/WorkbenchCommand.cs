@@ -56,6 +56,7 @@ internal static class WorkbenchCommand
                 Folder = folder,
                 Port = port,
                 FurtherChecks = Engine.FurtherChecks,
+                Rehearses = true,
                 Template = [.. NewCommand.Files.Select(name => (name, NewCommand.Template(name)))],
             });
         }
