@@ -3,8 +3,9 @@ using Throughline.Circuits;
 namespace Throughline.Analysis;
 
 /// <summary>
-/// Finds where the rounds of a procedure end without going through them: Newton's method on all steps together, the derivatives from where the trimmers stand. It stands
-/// for the rounds only where those of the nominal unit end by themselves, so that those of a unit like it do.
+/// Finds where the rounds of a procedure end without going through them: Newton's method on all steps together, the derivatives from where the trimmers stand, corrected by what
+/// every move does (Broyden: A class of methods for solving nonlinear simultaneous equations, Math. Comp. 19, 1965). It stands for the rounds only where those of the nominal unit end
+/// by themselves, so that those of a unit like it do.
 /// </summary>
 /// <param name="evaluator">Whose procedure it is.</param>
 /// <param name="points">Where each step's network stands on the nominal unit, without limits; null where it has no such point.</param>
@@ -19,6 +20,8 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     private readonly Reading?[] _meters = [.. evaluator.Plan.Steps.Select(s => evaluator.MeterProbe(s.Step))];
     private readonly double[] _ideal = new double[points.Length];
     private readonly double[] _missing = new double[points.Length];
+    private readonly double[] _moved = new double[points.Length];
+    private readonly double[] _missed = new double[points.Length];
     private readonly double[,] _jacobian = new double[points.Length, points.Length];
     private readonly double[] _slopes = new double[evaluator.Model.Trimmers.Length];
 
@@ -73,10 +76,22 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
                 }
             }
 
+            if (move > 0)
+            {
+                CorrectSlopes();
+            }
+
+            _ideal.CopyTo(_moved, 0);
+            _missing.CopyTo(_missed, 0);
             double greatest = Move();
             if (!(greatest >= 0))
             {
                 return false;
+            }
+
+            for (int i = 0; i < _steps.Length; i++)
+            {
+                _moved[i] = _ideal[i] - _moved[i];
             }
 
             // What a move leaves shrinks from one to the next as the moves do.
@@ -89,6 +104,26 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
         }
 
         return false;
+    }
+
+    /// <summary>Makes the derivatives say of the last move what it did.</summary>
+    private void CorrectSlopes()
+    {
+        double square = _moved.Sum(m => m * m);
+        for (int i = 0; square > 0 && i < _steps.Length; i++)
+        {
+            double expected = 0;
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                expected += _jacobian[i, j] * _moved[j];
+            }
+
+            double beyond = (_missed[i] - _missing[i] - expected) / square;
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                _jacobian[i, j] += beyond * _moved[j];
+            }
+        }
     }
 
     /// <summary>Finds how far beyond its end each trimmer at one should stand, as the last round does. False where one should not: the rounds end elsewhere.</summary>
@@ -170,7 +205,6 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
                 return double.NaN;
             }
 
-            bool isPast = false;
             for (int i = 0; i < free.Length; i++)
             {
                 double to = _ideal[free[i]];
@@ -182,21 +216,18 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
                 next[free[i]] = to;
             }
 
-            foreach (int i in free)
+            if (!free.All(i => double.IsFinite(next[i])))
             {
-                if (!double.IsFinite(next[i]))
-                {
-                    return double.NaN;
-                }
-
-                if (next[i] is < 0 or > 1)
-                {
-                    _end[i] = next[i] < 0 ? 0 : 1;
-                    isPast = true;
-                }
+                return double.NaN;
             }
 
-            if (!isPast)
+            // One at a time, as the rounds come to them: where the first stands at its end, the others may have to go the other way.
+            int past = Array.FindIndex(free, i => next[i] is < 0 or > 1);
+            if (past >= 0)
+            {
+                _end[free[past]] = next[free[past]] < 0 ? 0 : 1;
+            }
+            else
             {
                 double greatest = _ideal.Zip(next, (from, to) => Math.Abs(to - from)).Max();
                 next.CopyTo(_ideal, 0);
