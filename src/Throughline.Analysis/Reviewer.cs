@@ -73,8 +73,10 @@ public static class Reviewer
 
     internal static Review Review(Evaluator evaluator, IReadOnlyList<IFurtherChecks>? further = null, CancellationToken cancel = default)
     {
-        CheckContext context = new(evaluator);
-        CheckContext far = new(evaluator.Again());
+        Evaluator moving = evaluator.Again();
+        Lazy<ResponseReport?> response = new(() => ResponseBuilder.Build(moving));
+        CheckContext context = new(evaluator, response);
+        CheckContext far = new(evaluator.Again(), response);
         Finding[][] found = new Finding[CheckList.All.Length][];
         List<Finding> others = [];
         if (further is { Count: > 0 })
@@ -109,7 +111,7 @@ public static class Reviewer
         {
             Model = evaluator.Model,
             WorstCases = WorstCasesOf(context),
-            Response = far.Response,
+            Response = response.Value,
         };
     }
 

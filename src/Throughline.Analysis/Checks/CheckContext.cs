@@ -21,13 +21,14 @@ internal sealed partial class CheckContext
     private readonly Lazy<OutputTrimEffect?> _trimEffect;
     private readonly Lazy<OutputStates> _states;
 
-    public CheckContext(Evaluator evaluator)
+    /// <param name="response">The response, found with an evaluator of its own, where others need it too; null to find it with this one.</param>
+    public CheckContext(Evaluator evaluator, Lazy<ResponseReport?>? response = null)
     {
         Evaluator = evaluator;
         Extremes = new Extremes(evaluator);
         _amplifiers = new Lazy<ImmutableArray<AmplifierExtremes>>(FindAmplifiers);
         _converter = new Lazy<Extreme?>(FindConverter);
-        _response = new Lazy<ResponseReport?>(() => ResponseBuilder.Build(evaluator));
+        _response = response ?? new Lazy<ResponseReport?>(() => ResponseBuilder.Build(evaluator));
         _calibration = new Lazy<CalibrationReport?>(() => CalibrationSurvey.Build(evaluator, AllowedError));
         _compliance = new Lazy<Compliance?>(() => Analysis.Compliance.Of(this));
         _loopConditions = new Lazy<ImmutableArray<LoopCondition>>(() => new LoopConditionsBuilder(this).Build());
