@@ -33,13 +33,14 @@ public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport
         return typed.IsEmpty ? report : Reviewer.Budget(instrument, [.. report.Points.Union(typed).Order()]);
     }
 
-    // What was chosen may be gone with an edit: then the middle of what is there.
+    // What was chosen may be gone with an edit: then where least is left of what is allowed, as a designer would look there first; the middle where nothing is asked for.
     protected override void Arrived()
     {
         ErrorBudgetReport report = Found!;
         if (!report.Points.Contains(_point) && !report.Points.IsEmpty)
         {
-            _point = report.Points[report.Points.Length / 2];
+            _point = report.Tables.Where(t => t.Moment == report.Moments[^1] && double.IsFinite(t.Allowed)).MaxBy(t => t.Judged / t.Allowed)?.Measurand
+                ?? report.Points[report.Points.Length / 2];
         }
 
         if (!report.Moments.Contains(_moment) && !report.Moments.IsEmpty)
@@ -77,7 +78,7 @@ public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport
         return FindAnewAsync();
     }
 
-    /// <summary>The causes of the chosen point and moment, both outputs side by side, the greatest at the display first.</summary>
+    /// <summary>The causes of the chosen point and moment, both outputs side by side, those first that have the greatest share at either.</summary>
     private Cause[] Causes()
     {
         BudgetTable? display = Chosen.FirstOrDefault(t => t.Output == BudgetOutput.Display);
@@ -95,10 +96,11 @@ public sealed partial class AccuracySection : FollowingSection<ErrorBudgetReport
             causes.Add(new Cause(line, line, there));
         }
 
-        causes.AddRange(loops.Values.OrderByDescending(l => l.Effect).Select(l => new Cause(l, null, l)));
-        _greatest = causes.Count == 0 ? 1 : causes[0].Line.Effect;
+        causes.AddRange(loops.Values.Select(l => new Cause(l, null, l)));
+        double most = causes.Select(c => c.Display?.Effect ?? 0).DefaultIfEmpty().Max();
+        _greatest = most > 0 ? most : 1;
         _causeCount = causes.Count;
-        return [.. causes];
+        return [.. causes.OrderByDescending(c => Math.Max(c.Display?.Share ?? 0, c.Loop?.Share ?? 0)).ThenByDescending(c => c.Line.Effect)];
     }
 
     /// <summary>What moves the display in use at the chosen point, for the unit in hand.</summary>
