@@ -1,7 +1,9 @@
 using System.Globalization;
 using AngleSharp.Dom;
 using Bunit;
+using Throughline.Firmware;
 using Throughline.Workbench.Nomograms;
+using Throughline.Workbench.Pages;
 using Throughline.Workbench.Parts;
 using Throughline.Workbench.State;
 using Xunit;
@@ -11,6 +13,16 @@ namespace Throughline.Workbench.Tests.Components;
 /// <summary>What is drawn by ourselves.</summary>
 public sealed class DrawingTests : ComponentContext
 {
+    [Fact]
+    public async Task PanelScreens_OfATestOfAVoltage_SpeakOfAVoltage()
+    {
+        InstrumentSession session = await ReviewedAsync("duct-temperature/instrument.yaml");
+        PanelProgram program = PanelProgram.Of(session.State.Followed!.Instrument)!;
+        string text = Render<PanelScreens>(p => p.Add(s => s.Program, program).Add(s => s.Screen, -1)).Find(".screens").TextContent;
+        Assert.Contains("raises test voltage", text, StringComparison.Ordinal);
+        Assert.DoesNotContain("current", text, StringComparison.Ordinal);
+    }
+
     [Theory]
     [InlineData("nutrient-ph/instrument.yaml")]
     [InlineData("hopper-bridge/instrument.yaml")]
