@@ -47,9 +47,9 @@ public sealed class BenchUnit
     /// <param name="unit">Its number, from 0.</param>
     public static BenchUnit OfUnit(Instrument instrument, BatchOptions options, long unit)
     {
-        Model model = Model.Compile(instrument);
-        UnitLife life = BatchRunner.RunOne(LifePlan.Create(model), options, unit);
-        Evaluator evaluator = new(model);
+        LifePlan plan = LifePlan.Create(Model.Compile(instrument));
+        UnitLife life = BatchRunner.RunOne(plan, options, unit);
+        Evaluator evaluator = plan.CreateEvaluator();
         UnitState state = evaluator.NewState();
         state.CopyLane(life.Block, 0);
         return new BenchUnit(evaluator, state);

@@ -43,10 +43,9 @@ public sealed class LiveChain
     /// <param name="unit">Its number, from 0.</param>
     public static LiveChain OfUnit(Instrument instrument, BatchOptions options, long unit)
     {
-        Model model = Model.Compile(instrument);
-        LifePlan plan = LifePlan.Create(model);
+        LifePlan plan = LifePlan.Create(Model.Compile(instrument));
         UnitLife life = BatchRunner.RunOne(plan, options, unit);
-        Evaluator evaluator = new(model);
+        Evaluator evaluator = plan.CreateEvaluator();
         UnitState state = evaluator.NewState();
         state.CopyLane(life.Block, 0);
         return new LiveChain(evaluator, state) { _plan = plan };
