@@ -5,7 +5,8 @@ namespace Throughline.Analysis;
 /// <summary>
 /// Finds where the rounds of a procedure end without going through them: Newton's method on all steps together, the derivatives from where the trimmers stand, corrected by what
 /// every move does (Broyden: A class of methods for solving nonlinear simultaneous equations, Math. Comp. 19, 1965). It stands for the rounds only where those of the nominal unit end
-/// by themselves, so that those of a unit like it do.
+/// by themselves, so that those of a unit like it do. Steps whose meters see nothing of what the unit is different in stay as on the nominal unit; the others begin where straight lines
+/// from there lead.
 /// </summary>
 /// <param name="evaluator">Whose procedure it is.</param>
 /// <param name="points">Where each step's network stands on the nominal unit, without limits; null where it has no such point.</param>
@@ -25,6 +26,14 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     private readonly double[,] _jacobian = new double[points.Length, points.Length];
     private readonly double[] _slopes = new double[evaluator.Model.Trimmers.Length];
 
+    private readonly bool[] _isTurned = new bool[points.Length];
+
+    /// <summary>The steps that are turned now.</summary>
+    private int[] _turned = [];
+
+    /// <summary>Which steps each moves with; null until the first unit.</summary>
+    private int[][]? _groups;
+
     /// <summary>The end at which a trimmer stands because it would have to stand beyond; NaN for one between the ends.</summary>
     private readonly double[] _end = new double[points.Length];
 
@@ -38,11 +47,13 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     public bool TryTurn(UnitState state, double drive, AdjustmentOutcome[] outcomes)
     {
         double[] start = [.. _steps.Select(s => state.Positions[s.Trimmer])];
+        Begin(state, drive);
         if (TrySettle(state, drive) && TrySeeBeyondEnds(state, drive))
         {
             for (int i = 0; i < _steps.Length; i++)
             {
-                double position = state.Positions[_steps[i].Trimmer] = Rest(state, i);
+                double position = _isTurned[i] ? Rest(state, i) : evaluator.Nominal.Positions[_steps[i].Trimmer];
+                state.Positions[_steps[i].Trimmer] = position;
                 outcomes[i] = new AdjustmentOutcome(_steps[i].Step, position, _ideal[i], double.NaN, false);
             }
 
@@ -57,18 +68,85 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
         return false;
     }
 
+    /// <summary>Finds which steps have to be turned, and where straight lines from the nominal unit put their trimmers.</summary>
+    private void Begin(UnitState state, double drive)
+    {
+        Gradient?[] meters = evaluator.MeterGradients;
+        UnitState nominal = evaluator.Nominal;
+        _groups ??= Groups(meters);
+        Array.Fill(_isTurned, state.FurtherLoads is not null || drive != nominal.DriveVolts);
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            _missing[i] = 0;
+            _end[i] = double.NaN;
+            ReadOnlySpan<double> slopes = meters[i]!.Values;
+            ReadOnlySpan<double> values = state.Values;
+            ReadOnlySpan<double> stated = nominal.Values;
+            for (int p = 0; p < slopes.Length; p++)
+            {
+                if (slopes[p] != 0 && values[p] != stated[p])
+                {
+                    _missing[i] -= slopes[p] * (values[p] - stated[p]);
+                    foreach (int step in _groups[i])
+                    {
+                        _isTurned[step] = true;
+                    }
+                }
+            }
+
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                _jacobian[i, j] = meters[i]!.Positions[_steps[j].Trimmer];
+            }
+        }
+
+        _turned = [.. Enumerable.Range(0, _steps.Length).Where(i => _isTurned[i])];
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            state.Positions[_steps[i].Trimmer] = nominal.Positions[_steps[i].Trimmer];
+            _ideal[i] = evaluator.Adjustment[i].Needed;
+            if (_isTurned[i])
+            {
+                _ideal[i] = Math.Clamp(_ideal[i], 0, 1);
+            }
+        }
+
+        // An end that straight lines from the nominal unit pass need not be one of this unit's.
+        _ = Move();
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            _end[i] = double.NaN;
+            if (_isTurned[i])
+            {
+                _ideal[i] = Math.Clamp(_ideal[i], 0, 1);
+            }
+        }
+    }
+
+    private int[][] Groups(Gradient?[] meters)
+    {
+        int[] group = [.. Enumerable.Range(0, _steps.Length)];
+        for (int i = 0; i < _steps.Length; i++)
+        {
+            for (int j = 0; j < _steps.Length; j++)
+            {
+                if (meters[i]!.Positions[_steps[j].Trimmer] != 0 && group[i] != group[j])
+                {
+                    int from = group[j];
+                    group = [.. group.Select(g => g == from ? group[i] : g)];
+                }
+            }
+        }
+
+        return [.. group.Select(g => Enumerable.Range(0, _steps.Length).Where(i => group[i] == g).ToArray())];
+    }
+
     private bool TrySettle(UnitState state, double drive)
     {
         double last = 0;
-        for (int i = 0; i < _steps.Length; i++)
-        {
-            _ideal[i] = Math.Clamp(state.Positions[_steps[i].Trimmer], 0, 1);
-            _end[i] = double.NaN;
-        }
-
         for (int move = 0; move < MostMoves; move++)
         {
-            for (int i = 0; i < _steps.Length; i++)
+            foreach (int i in _turned)
             {
                 if (!TryRead(state, drive, i, withSlopes: move == 0))
                 {
@@ -89,7 +167,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
                 return false;
             }
 
-            for (int i = 0; i < _steps.Length; i++)
+            foreach (int i in _turned)
             {
                 _moved[i] = _ideal[i] - _moved[i];
             }
@@ -109,17 +187,22 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     /// <summary>Makes the derivatives say of the last move what it did.</summary>
     private void CorrectSlopes()
     {
-        double square = _moved.Sum(m => m * m);
-        for (int i = 0; square > 0 && i < _steps.Length; i++)
+        double square = _turned.Sum(i => _moved[i] * _moved[i]);
+        if (square == 0)
+        {
+            return;
+        }
+
+        foreach (int i in _turned)
         {
             double expected = 0;
-            for (int j = 0; j < _steps.Length; j++)
+            foreach (int j in _turned)
             {
                 expected += _jacobian[i, j] * _moved[j];
             }
 
             double beyond = (_missed[i] - _missing[i] - expected) / square;
-            for (int j = 0; j < _steps.Length; j++)
+            foreach (int j in _turned)
             {
                 _jacobian[i, j] += beyond * _moved[j];
             }
@@ -129,14 +212,14 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     /// <summary>Finds how far beyond its end each trimmer at one should stand, as the last round does. False where one should not: the rounds end elsewhere.</summary>
     private bool TrySeeBeyondEnds(UnitState state, double drive)
     {
-        for (int i = 0; i < _steps.Length; i++)
+        foreach (int i in _turned)
         {
             if (double.IsNaN(_end[i]))
             {
                 continue;
             }
 
-            for (int j = 0; j < _steps.Length; j++)
+            foreach (int j in _turned)
             {
                 state.Positions[_steps[j].Trimmer] = Rest(state, j);
             }
@@ -156,7 +239,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     private bool TryRead(UnitState state, double drive, int number, bool withSlopes)
     {
         PlannedStep step = _steps[number];
-        for (int j = 0; j < _steps.Length; j++)
+        foreach (int j in _turned)
         {
             state.Positions[_steps[j].Trimmer] = j == number ? _ideal[j] : Rest(state, j);
         }
@@ -188,9 +271,14 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
     {
         while (true)
         {
-            int[] free = [.. Enumerable.Range(0, _steps.Length).Where(i => double.IsNaN(_end[i]))];
+            int[] free = [.. _turned.Where(i => double.IsNaN(_end[i]))];
             double[,] among = new double[free.Length, free.Length];
-            double[] next = [.. _end];
+            double[] next = [.. _ideal];
+            foreach (int i in _turned)
+            {
+                next[i] = _end[i];
+            }
+
             for (int i = 0; i < free.Length; i++)
             {
                 for (int j = 0; j < free.Length; j++)
@@ -239,7 +327,7 @@ internal sealed class JointAdjustment(Evaluator evaluator, OperatingPoint?[] poi
         double Wanted(int step)
         {
             double wanted = _missing[step];
-            for (int j = 0; j < _steps.Length; j++)
+            foreach (int j in _turned)
             {
                 wanted -= double.IsNaN(_end[j]) ? 0 : _jacobian[step, j] * (_end[j] - _ideal[j]);
             }

@@ -43,6 +43,17 @@ public sealed class UnitState : IUnitState
         ResetParameters();
     }
 
+    private UnitState(UnitState other)
+    {
+        _parameters = other._parameters;
+        Lanes = other.Lanes;
+        _values = [.. other._values];
+        _drifts = [.. other._drifts];
+        _conditions = [.. other._conditions];
+        Positions = [.. other.Positions];
+        FurtherLoads = other.FurtherLoads;
+    }
+
     private const int ConditionCount = 13;
 
     /// <summary>What is the same for every part of a unit.</summary>
@@ -166,6 +177,9 @@ public sealed class UnitState : IUnitState
             DriftsOf(i).Fill(_parameters[i].Quantity.SignedDrift);
         }
     }
+
+    /// <summary>Another with the same numbers.</summary>
+    internal UnitState Copy() => new(this);
 
     /// <param name="other">Of as many units side by side.</param>
     public void CopyFrom(UnitState other)

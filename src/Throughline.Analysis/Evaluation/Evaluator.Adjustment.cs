@@ -22,10 +22,18 @@ internal sealed partial class Evaluator
     /// <summary>All steps at once; null until it is known that the rounds of the nominal unit end by themselves.</summary>
     private JointAdjustment? _joint;
 
+    private Gradient?[]? _meterGradients;
+
     private Dictionary<BoundNetwork, NetworkRun> _benches = new(ReferenceEqualityComparer.Instance);
 
     /// <summary>Change of a step's meter per whole travel of its trimmer on the nominal unit; 0 when not known.</summary>
     internal double AdjustmentSlope(int step) => _slopes[step];
+
+    /// <summary>
+    /// How each step's meter moves from where the nominal unit is adjusted, with what the bench is wrong by and where the hand leaves the wiper. Null for a step that turns nothing,
+    /// or whose meter can't be read.
+    /// </summary>
+    internal Gradient?[] MeterGradients => _meterGradients ??= DifferentiateMeters();
 
     /// <summary>Parameters that the bench holds at their stated value while it adjusts: what comes from outside the unit.</summary>
     private readonly record struct Kept(int Index, double Value);
@@ -46,7 +54,7 @@ internal sealed partial class Evaluator
 
         using BenchConditions bench = EnterBench(state);
         AdjustmentOutcome[] outcomes = new AdjustmentOutcome[Plan.Steps.Length];
-        if (!withReadings && _joint?.TryTurn(state, bench.Drive, outcomes) == true)
+        if (!withReadings && _joint is { } joint && MeterGradients.All(g => g is not null) && joint.TryTurn(state, bench.Drive, outcomes))
         {
             return [.. outcomes];
         }
@@ -86,6 +94,67 @@ internal sealed partial class Evaluator
         }
 
         return [.. outcomes];
+    }
+
+    private Gradient?[] DifferentiateMeters()
+    {
+        Gradient?[] gradients = new Gradient?[Plan.Steps.Length];
+        UnitState state = NewState();
+        foreach (PlannedStep step in Plan.Steps)
+        {
+            if (step.Trimmer < 0 || MeterProbe(step.Step) is not { } meter)
+            {
+                continue;
+            }
+
+            NetworkRun bench = BenchOf(step.Step);
+            SetSources(state, step, Nominal.DriveVolts);
+            if (bench.Solve(state, limited: false).Status != SolveStatus.Solved)
+            {
+                continue;
+            }
+
+            Gradient gradient = new(Model.Parameters.Count, Model.Trimmers.Length);
+            bench.Differentiate(meter, state, gradient);
+            AddBench(step, state, meter, gradient);
+            gradients[step.Number] = gradient;
+        }
+
+        return gradients;
+    }
+
+    /// <summary>
+    /// Adds to the gradient of a meter's reading what the bench is wrong by, at the point last solved; and where the hand leaves the wiper, which counts as
+    /// a reading that is wrong by as much as that.
+    /// </summary>
+    private void AddBench(PlannedStep step, UnitState state, in Reading meter, Gradient gradient)
+    {
+        NetworkRun bench = BenchOf(step.Step);
+        double reading = bench.Read(meter, state);
+        Add(step.MeterError, step.Target);
+        Add(step.MeterFixed, 1);
+        Add(step.MeterCounts, 1);
+        Add(step.Setting, -gradient.Positions[step.Trimmer]);
+        foreach (int index in step.Sources.SelectMany(s => new[] { s.Error, s.Fixed }).Where(i => i >= 0).Distinct())
+        {
+            double limit = Model.Parameters.High(index);
+            state.Values[index] = limit;
+            SetSources(state, step, Nominal.DriveVolts);
+            if (bench.Solve(state, limited: false).Status == SolveStatus.Solved)
+            {
+                Add(index, (bench.Read(meter, state) - reading) / limit);
+            }
+
+            state.Values[index] = 0;
+        }
+
+        void Add(int index, double slope)
+        {
+            if (index >= 0)
+            {
+                gradient.Values[index] += slope;
+            }
+        }
     }
 
     /// <summary>Whether every step turns a trimmer of its own, to its target or to the end nearest to it.</summary>

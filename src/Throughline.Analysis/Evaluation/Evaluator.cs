@@ -101,12 +101,7 @@ internal sealed partial class Evaluator
     public Line? LoopScale { get; }
 
     /// <summary>A copy of the nominal adjusted unit, to be changed.</summary>
-    public UnitState NewState()
-    {
-        UnitState state = Model.CreateState();
-        state.CopyFrom(Nominal);
-        return state;
-    }
+    public UnitState NewState() => Nominal.Copy();
 
     public static Probe? VoltageProbe(BoundNetwork network, string node, string? back)
     {

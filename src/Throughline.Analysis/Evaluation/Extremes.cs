@@ -350,30 +350,17 @@ internal sealed class Extremes
         double[][] perTarget = [.. Enumerable.Range(0, trimmers).Select(_ => new double[_evaluator.Adjustment.Length])];
         bool[] turned = new bool[trimmers];
         List<(int Trimmer, int Step, Gradient Gradient)> steps = [];
-        UnitState state = _evaluator.NewState();
         for (int number = 0; number < _evaluator.Adjustment.Length; number++)
         {
             AdjustmentOutcome outcome = _evaluator.Adjustment[number];
-            PlannedStep planned = _evaluator.Plan.Steps[number];
-            int trimmer = planned.Trimmer;
-            if (trimmer < 0 || !outcome.Reached || steps.Any(s => s.Trimmer == trimmer)
-                || _evaluator.MeterProbe(outcome.Step) is not { } meter)
+            int trimmer = _evaluator.Plan.Steps[number].Trimmer;
+            if (trimmer < 0 || !outcome.Reached || steps.Any(s => s.Trimmer == trimmer) || _evaluator.MeterGradients[number] is not { } gradient)
             {
                 continue;
             }
 
-            NetworkRun bench = _evaluator.BenchOf(outcome.Step);
-            _evaluator.SetSources(state, planned, _evaluator.Nominal.DriveVolts);
-            if (bench.Solve(state, limited: false).Status != SolveStatus.Solved)
-            {
-                continue;
-            }
-
-            Gradient gradient = new(_parameters.Count, trimmers);
-            bench.Differentiate(meter, state, gradient);
-            AddBench(planned, state, meter, gradient);
-            _steps[planned.Number] = gradient;
-            steps.Add((trimmer, planned.Number, gradient));
+            _steps[number] = gradient;
+            steps.Add((trimmer, number, gradient));
         }
 
         int k = steps.Count;
@@ -417,40 +404,6 @@ internal sealed class Extremes
         }
 
         return (result, perTarget, turned);
-    }
-
-    /// <summary>
-    /// Adds to the gradient of a meter's reading what the bench is wrong by, at the point last solved; and where the hand leaves the wiper, which counts as
-    /// a reading that is wrong by as much as that.
-    /// </summary>
-    private void AddBench(PlannedStep step, UnitState state, in Reading meter, Gradient gradient)
-    {
-        NetworkRun bench = _evaluator.BenchOf(step.Step);
-        double reading = bench.Read(meter, state);
-        Add(step.MeterError, step.Target);
-        Add(step.MeterFixed, 1);
-        Add(step.MeterCounts, 1);
-        Add(step.Setting, -gradient.Positions[step.Trimmer]);
-        foreach (int index in step.Sources.SelectMany(s => new[] { s.Error, s.Fixed }).Where(i => i >= 0).Distinct())
-        {
-            double limit = _parameters.High(index);
-            state.Values[index] = limit;
-            _evaluator.SetSources(state, step, _evaluator.Nominal.DriveVolts);
-            if (bench.Solve(state, limited: false).Status == SolveStatus.Solved)
-            {
-                Add(index, (bench.Read(meter, state) - reading) / limit);
-            }
-
-            state.Values[index] = 0;
-        }
-
-        void Add(int index, double slope)
-        {
-            if (index >= 0)
-            {
-                gradient.Values[index] += slope;
-            }
-        }
     }
 
     private sealed record Signs(sbyte[] Values, sbyte[] Drifts);
