@@ -22,6 +22,7 @@ internal sealed class BudgetBuilder
     private readonly ExactChain _exact;
     private readonly ChainDifferentiator _differentiator;
     private readonly TrimGradient? _trim;
+    private readonly bool _isTrimmed;
     private readonly int[] _readDirectly;
     private readonly int _inputError;
     private readonly int _outputError;
@@ -31,16 +32,18 @@ internal sealed class BudgetBuilder
     private readonly Lazy<double> _noise;
     private readonly Lazy<(ImmutableArray<double> Low, ImmutableArray<double> High)> _standardsAtEnds;
 
-    public BudgetBuilder(CheckContext context)
+    /// <param name="isTrimmed">Whether the trim of the output is performed; without it every budget is of an instrument that has none.</param>
+    public BudgetBuilder(CheckContext context, bool isTrimmed = true)
     {
         _context = context;
+        _isTrimmed = isTrimmed;
         _evaluator = context.Evaluator;
         _extremes = context.Extremes;
         Model model = context.Model;
         _contributions = Contributions.Of(model);
         _exact = new ExactChain(_evaluator);
         _differentiator = new ChainDifferentiator(_evaluator, _extremes);
-        _trim = TrimGradient.Of(_evaluator, _differentiator);
+        _trim = isTrimmed ? TrimGradient.Of(_evaluator, _differentiator) : null;
         _inputError = model.Converter?.Nonlinearity is { } input ? model.Parameters.IndexOf(input) : -1;
         _outputError = model.OutputConverter?.Nonlinearity is { } output ? model.Parameters.IndexOf(output) : -1;
         _hasDisplay = _evaluator.ConverterProbe(model.Field) is not null;
@@ -59,7 +62,7 @@ internal sealed class BudgetBuilder
     public ImmutableArray<BudgetMoment> Moments =>
     [
         BudgetMoment.AsBuilt,
-        .. _context.Instrument.Adjustment.IsEmpty && _evaluator.TrimPlan is null ? Array.Empty<BudgetMoment>() : [BudgetMoment.AfterAdjustment],
+        .. _context.Instrument.Adjustment.IsEmpty && (_evaluator.TrimPlan is null || !_isTrimmed) ? Array.Empty<BudgetMoment>() : [BudgetMoment.AfterAdjustment],
         .. IsCalibrated ? [BudgetMoment.AfterCalibration] : Array.Empty<BudgetMoment>(),
         BudgetMoment.Rated,
     ];
@@ -104,6 +107,10 @@ internal sealed class BudgetBuilder
         }
     }
 
+    /// <summary>The budget of the loop alone; null without a loop or an operating point.</summary>
+    public BudgetTable? LoopAt(double measurand, BudgetMoment moment) =>
+        _hasLoop && Weigh(measurand, moment) is { } weighed ? Table(weighed, BudgetOutput.Loop, withFull: false) : null;
+
     /// <summary>A standard as this instrument reads it.</summary>
     /// <param name="Parameter">Number of its value among the parameters.</param>
     private sealed record Standard(ChainGradient Gradient, int Parameter);
@@ -147,6 +154,10 @@ internal sealed class BudgetBuilder
         if (!follow)
         {
             _context.Model.CreateState().Positions.CopyTo(unit.Positions, 0);
+        }
+
+        if (!follow || !_isTrimmed)
+        {
             unit.OutputTrim = OutputTrim.Neutral;
         }
 

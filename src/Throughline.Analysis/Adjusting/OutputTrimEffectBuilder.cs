@@ -13,20 +13,20 @@ internal static class OutputTrimEffectBuilder
             return null;
         }
 
-        (double with, double at) = Worst(context);
-        (double without, _) = Worst(new CheckContext(new Evaluator(Model.Compile(context.Instrument with { Loop = loop with { Trim = null } }))));
+        (double with, double at) = Worst(context, isTrimmed: true);
+        (double without, _) = Worst(context, isTrimmed: false);
         return new OutputTrimEffect(without, with, at, MeterAt(loop, plan));
     }
 
-    private static (double Error, double At) Worst(CheckContext context)
+    private static (double Error, double At) Worst(CheckContext context, bool isTrimmed)
     {
-        BudgetBuilder builder = new(context);
+        BudgetBuilder builder = new(context, isTrimmed);
         BudgetMoment moment = builder.Moments.Contains(BudgetMoment.AfterCalibration) ? BudgetMoment.AfterCalibration
             : builder.Moments.Contains(BudgetMoment.AfterAdjustment) ? BudgetMoment.AfterAdjustment : BudgetMoment.AsBuilt;
         (double error, double at) = (double.NegativeInfinity, double.NaN);
         foreach (double x in ReadingsBuilder.DefaultPoints(context.Specification))
         {
-            foreach (BudgetTable table in builder.At(x, moment, withFull: false).Where(t => t.Output == BudgetOutput.Loop))
+            if (builder.LoopAt(x, moment) is { } table)
             {
                 double sum = CheckContext.SizeOf(table.WorstCase);
                 (error, at) = sum > error ? (sum, x) : (error, at);
