@@ -7,6 +7,10 @@ namespace Throughline.Analysis;
 /// <summary>A network with the laws that fill its slots from a unit's state. Shared; numbers live in a <see cref="NetworkRun"/>.</summary>
 internal sealed class BoundNetwork
 {
+    private readonly Lazy<(int[] Parameters, int[] Trimmers)[]> _reads;
+    private readonly Lazy<ImmutableArray<Binding>> _turned;
+
+    /// <param name="sample">Of its own: what the laws read is found in it when it is first asked for. A network that is only solved is never asked.</param>
     public BoundNetwork(Network network, NetworkSink sink, UnitState sample, ParameterSet parameters)
     {
         Network = network;
@@ -14,15 +18,9 @@ internal sealed class BoundNetwork
         Amplifiers = [.. sink.Amplifiers];
         Parameters = parameters;
         Sources = [.. sink.Sources];
-        Bindings =
-        [
-            .. sink.Laws.Select(l =>
-            {
-                (int[] reads, int[] trimmers) = sample.Reads(l.Law);
-                return new Binding(network.FirstSlot(l.Element) + l.Offset, l.Law, reads, trimmers, sink.Sources.Contains(l.Element) && l.Offset == 0);
-            }),
-        ];
-        Turned = [.. Bindings.Where(b => b.Trimmers.Length > 0)];
+        Bindings = [.. sink.Laws.Select((l, i) => new Binding(this, i, network.FirstSlot(l.Element) + l.Offset, l.Law, l.Offset == 0 && sink.Sources.Contains(l.Element)))];
+        _reads = new Lazy<(int[] Parameters, int[] Trimmers)[]>(() => [.. Bindings.Select(b => sample.Reads(b.Law))]);
+        _turned = new Lazy<ImmutableArray<Binding>>(() => [.. Bindings.Where(b => b.Trimmers.Length > 0)]);
     }
 
     public Network Network { get; }
@@ -39,7 +37,10 @@ internal sealed class BoundNetwork
     public ImmutableArray<Binding> Bindings { get; }
 
     /// <summary>Those that follow a trimmer.</summary>
-    public ImmutableArray<Binding> Turned { get; }
+    public ImmutableArray<Binding> Turned => _turned.Value;
+
+    /// <summary>What each law reads, in the order of <see cref="Bindings"/>.</summary>
+    internal (int[] Parameters, int[] Trimmers)[] Reads => _reads.Value;
 
     /// <summary>What the receiver gets: the current through it or the voltage across it; null without an output.</summary>
     public Probe? Output { get; init; }
@@ -72,8 +73,21 @@ internal sealed class BoundNetwork
 }
 
 /// <summary>A slot, the law that fills it, and what the law reads.</summary>
-/// <param name="IsSource">Whether it only moves a source, and none of the network's equations.</param>
-internal sealed record Binding(int Slot, Law Law, int[] Parameters, int[] Trimmers, bool IsSource);
+/// <param name="network">Whose it is.</param>
+/// <param name="number">Its place there.</param>
+/// <param name="isSource">Whether it only moves a source, and none of the network's equations.</param>
+internal sealed class Binding(BoundNetwork network, int number, int slot, Law law, bool isSource)
+{
+    public int Slot => slot;
+
+    public Law Law => law;
+
+    public bool IsSource => isSource;
+
+    public int[] Parameters => network.Reads[number].Parameters;
+
+    public int[] Trimmers => network.Reads[number].Trimmers;
+}
 
 /// <summary>A voltage or current, less a law's value: headroom is a voltage less a distance that the part asks for.</summary>
 /// <param name="Sides">Which of its extremes are of interest: with headroom only the least.</param>

@@ -52,7 +52,7 @@ internal static class StartSurvey
     private static double Loop(CheckContext context, ImmutableArray<string> missing, OutputHold hold)
     {
         Fault phase = new("start-up", "supplies", default) { MissingSupplies = missing, OpenDrive = Powering.IsOpen(hold) };
-        NetworkRun run = new(context.Model.BindFault(phase));
+        NetworkRun run = new(missing.IsEmpty && !phase.OpenDrive ? context.Model.Field : context.Model.BindFault(phase));
         UnitState state = context.Evaluator.NewState();
         state.Measurand = context.Specification.Range.Middle;
         state.DriveVolts = Powering.VoltsOf(hold, context.Evaluator);
