@@ -121,7 +121,7 @@ internal static class PageComparison
         double machine = Median(works) / _leastWork;
         (double frames, double longest, double moves) = await DragAsync(page);
         string file = Path.Combine(demos, demo, "instrument.yaml");
-        double review = 1e3 * Timing.Median(() => Reviewer.Review(InstrumentReader.ReadFile(file).Value!, [new FirmwareChecks()]));
+        double review = 1e3 * Timing.Median(() => Reviewer.Review(InstrumentReader.ReadFile(file).Value!, FirmwareChecks.ByField));
         double findings = Median(edits.Select(e => e[1]));
         Console.WriteLine(string.Create(CultureInfo.InvariantCulture,
             $"{demo,-22} {Median(first),7:F0} ms {Median(firstEdits.Select(e => e[1])),10:F0} ms   {Median(edits.Select(e => e[0])),7:F0} ms {findings,7:F0} ms {machine,8:F1}× {review,10:F0} ms {findings / review,17:F1} {frames,10:F0} {longest,6:F0} ms {moves,9:F0}"));

@@ -76,32 +76,25 @@ public static class Reviewer
         Evaluator moving = evaluator.Again();
         Lazy<ResponseReport?> response = new(() => ResponseBuilder.Build(moving));
         CheckContext context = new(evaluator, response);
-        CheckContext far = new(evaluator.Again(), response);
+        Evaluator[] others = [.. CheckList.Lanes.Skip(1).Select(_ => evaluator.Again())];
         Finding[][] found = new Finding[CheckList.All.Length][];
-        List<Finding> others = [];
-        if (further is { Count: > 0 })
+        IReadOnlyList<IFurtherChecks> fields = further ?? [];
+        List<Finding>[] ofOtherFields = [.. fields.Select(_ => new List<Finding>())];
+        if (fields.Count > 0)
         {
             ChainLaw.Hold(evaluator.Again());
         }
 
-        // Solvers have buffers: each lane has an evaluator of its own. Checks of other fields take about as long as those of the chain.
+        // Solvers have buffers: each lane has an evaluator of its own. Whoever is ready first takes the next.
         Parallel.Invoke(
-            () => RunLane(context, CheckList.Lanes[0], found, cancel),
-            () => RunLane(far, CheckList.Lanes[1], found, cancel),
-            () =>
-            {
-                foreach (Finding finding in (further ?? []).SelectMany(f => f.Run(evaluator.Instrument)))
-                {
-                    others.Add(finding);
-                    if (cancel.IsCancellationRequested)
-                    {
-                        return;
-                    }
-                }
-            });
+            [
+                () => RunLane(context, CheckList.Lanes[0], found, cancel),
+                .. others.Select<Evaluator, Action>((other, i) => () => RunLane(new CheckContext(other, response), CheckList.Lanes[i + 1], found, cancel)),
+                .. fields.Select<IFurtherChecks, Action>((field, i) => () => RunFurther(field, ofOtherFields[i])),
+            ]);
         cancel.ThrowIfCancellationRequested();
         List<Finding> findings = [.. found.SelectMany(f => f)];
-        findings.AddRange(others);
+        findings.AddRange(ofOtherFields.SelectMany(f => f));
         Dictionary<string, int> order = StageOrder(evaluator.Instrument);
         ImmutableArray<Finding> sorted =
         [
@@ -113,6 +106,18 @@ public static class Reviewer
             WorstCases = WorstCasesOf(context),
             Response = response.Value,
         };
+
+        void RunFurther(IFurtherChecks field, List<Finding> into)
+        {
+            foreach (Finding finding in field.Run(evaluator.Instrument))
+            {
+                into.Add(finding);
+                if (cancel.IsCancellationRequested)
+                {
+                    return;
+                }
+            }
+        }
     }
 
     /// <summary>Stage names in the order of the chain, the places without a stage around them.</summary>

@@ -9,7 +9,7 @@ namespace Throughline;
 /// <summary>What the commands call: the reader and the reviewer, as one value so that a test can stand in for them.</summary>
 internal sealed record Engine
 {
-    private static readonly IFurtherChecks[] Further = [new FirmwareChecks()];
+    private static readonly IReadOnlyList<IFurtherChecks> Further = FirmwareChecks.ByField;
 
     public static Engine Default { get; } = new();
 

@@ -7,7 +7,7 @@ namespace Throughline.Firmware.Tests;
 /// <summary>The page of all checks, those of the chain and those of the firmware.</summary>
 public sealed class CheckReferenceTests
 {
-    private static readonly IFurtherChecks[] Further = [new FirmwareChecks()];
+    private static readonly IReadOnlyList<IFurtherChecks> Further = FirmwareChecks.ByField;
 
     [Fact]
     public void Page_IsWhatTheChecksSay() => Assert.Null(Golden.Difference("docs/checks.md", CheckReference.CreateMarkdown(Further)));

@@ -28,7 +28,7 @@ public sealed class Served : IAsyncDisposable
     public static WorkbenchOptions OptionsFor(DemoFolder folder) => new()
     {
         Folder = folder.Path,
-        FurtherChecks = [new FirmwareChecks()],
+        FurtherChecks = FirmwareChecks.ByField,
         Template = [("instrument.yaml", File.ReadAllText(folder.PathOf("cold-store-pt100/instrument.yaml"))), ("parts.yaml", File.ReadAllText(folder.PathOf("cold-store-pt100/parts.yaml")))],
     };
 

@@ -85,19 +85,19 @@ internal static class CheckList
     ];
 
     /// <summary>
-    /// The checks that are run side by side, as indices into <see cref="All"/>: those of one lane share what is costly — worst cases, adjustment and budgets in the one;
-    /// dynamics, the loop's extremes and the supplies in the other — and both take about as long.
+    /// The checks that are run side by side, as indices into <see cref="All"/>: those of one lane share what is costly — worst cases, adjustment and budgets in the first;
+    /// dynamics and the loop's extremes in the second; the supplies in the third.
     /// </summary>
     public static ImmutableArray<ImmutableArray<int>> Lanes { get; } =
-    [
-        [.. Enumerable.Range(0, All.Length).Where(i => !IsOfTheFarLane(All[i]))],
-        [.. Enumerable.Range(0, All.Length).Where(i => IsOfTheFarLane(All[i]))],
-    ];
+        [.. Enumerable.Range(0, 3).Select(lane => Enumerable.Range(0, All.Length).Where(i => LaneOf(All[i]) == lane).ToImmutableArray())];
 
-    private static bool IsOfTheFarLane(Check check) => check is
+    private static int LaneOf(Check check) => check switch
+    {
         StabilityCheck or MainsRejectionCheck or DisplayNoiseCheck or ResponseTimeCheck or FaultSignallingCheck
-        or PulseRippleCheck or LoopNoiseCheck or LoopBudgetCheck or LiftOffCheck
-        or FailureLevelCheck or LoopStatesCheck or OutputTestCheck or ComplianceCheck or OutputDissipationCheck or ReversedLoopCheck or LoopClampCheck or CommunicationLoadCheck
-        or SupplyCurrentCheck or SupplyHeadroomCheck or JunctionTemperatureCheck or ConsumersCheck or SupplyRippleCheck or StartUpCheck or BrownOutCheck or BatteryCheck
-        or BarrierCheck or GroundLeakageCheck;
+            or PulseRippleCheck or LoopNoiseCheck or LoopBudgetCheck or LiftOffCheck
+            or FailureLevelCheck or LoopStatesCheck or OutputTestCheck or ComplianceCheck or OutputDissipationCheck or ReversedLoopCheck or LoopClampCheck or CommunicationLoadCheck => 1,
+        SupplyCurrentCheck or SupplyHeadroomCheck or JunctionTemperatureCheck or ConsumersCheck or SupplyRippleCheck or StartUpCheck or BrownOutCheck or BatteryCheck
+            or BarrierCheck or GroundLeakageCheck => 2,
+        _ => 0,
+    };
 }
