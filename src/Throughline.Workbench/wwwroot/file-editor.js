@@ -92,9 +92,14 @@ export function start(place, server, text, name) {
             if (!view.hasFocus) reveal(next.length - same);
         },
         open(next) { view.setState(stateOf(next)); },
+        // The findings themselves are painted first.
         mark(marks) {
-            const length = view.state.doc.length;
-            view.dispatch(setDiagnostics(view.state, marks.filter(m => m.to <= length).map(m => ({ from: m.from, to: Math.max(m.to, Math.min(m.from + 1, length)), severity: m.severity, message: m.message }))));
+            const doc = view.state.doc;
+            const length = doc.length;
+            requestAnimationFrame(() => setTimeout(() => {
+                // Other marks follow from another text.
+                if (view.state.doc === doc) view.dispatch(setDiagnostics(view.state, marks.filter(m => m.to <= length).map(m => ({ from: m.from, to: Math.max(m.to, Math.min(m.from + 1, length)), severity: m.severity, message: m.message }))));
+            }));
         },
         reveal,
         show(from, to) {
