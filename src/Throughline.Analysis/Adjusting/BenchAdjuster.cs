@@ -9,6 +9,9 @@ internal sealed record BenchResult(int Rounds, ImmutableArray<BenchStepResult> S
 {
     /// <summary>Whether every meter shows its target within the tolerance in the end.</summary>
     public bool IsReached => Steps.All(s => s.IsReached);
+
+    /// <summary>The same as everything stood after the first pass.</summary>
+    public ImmutableArray<BenchStepResult> First { get; init; }
 }
 
 /// <summary>One step in the end.</summary>
@@ -49,44 +52,59 @@ internal sealed class BenchAdjuster(Evaluator evaluator, AdjustmentPlan? written
         }
 
         int rounds = 0;
+        ImmutableArray<BenchStepResult> first = default;
+        bool isTouched = false;
         for (bool turned = true; turned && rounds < mostRounds;)
         {
             turned = false;
             for (int i = 0; i < progress.Length; i++)
             {
-                turned |= Perform(state, i, bench.Drive, rounds == 0, ref progress[i]);
+                Turn turn = Perform(state, i, bench.Drive, first.IsDefault, ref progress[i]);
+                turned |= turn == Turn.Moved;
+                isTouched |= turn != Turn.None;
+            }
+
+            if (first.IsDefault)
+            {
+                first = Results(state, bench.Drive, progress);
+                isTouched = false;
             }
 
             rounds += turned ? 1 : 0;
         }
 
-        // A later step may have moved an earlier one: what counts is what the meters read in the end.
+        return new BenchResult(rounds, isTouched ? Results(state, bench.Drive, progress) : first) { First = first };
+    }
+
+    /// <summary>A later step may have moved an earlier one: what counts is what the meters read in the end.</summary>
+    private ImmutableArray<BenchStepResult> Results(UnitState state, double otherwiseDrive, Progress[] progress)
+    {
         BenchStepResult[] results = new BenchStepResult[progress.Length];
         for (int i = 0; i < results.Length; i++)
         {
             PlannedStep step = _plan.Steps[i];
-            evaluator.SetSources(state, step, bench.Drive);
+            evaluator.SetSources(state, step, otherwiseDrive);
             double truth = evaluator.MeterReading(state, step.Step);
             double shown = step.Shown(state, truth);
             double position = step.Trimmer < 0 ? double.NaN : state.Positions[step.Trimmer];
             results[i] = new BenchStepResult(position, progress[i].Ideal, shown, truth, progress[i].Travel, step.IsWithin(shown));
         }
 
-        return new BenchResult(rounds, [.. results]);
+        return [.. results];
     }
 
-    private bool Perform(UnitState state, int number, double otherwiseDrive, bool isFirst, ref Progress progress)
+    private Turn Perform(UnitState state, int number, double otherwiseDrive, bool isFirst, ref Progress progress)
     {
         PlannedStep step = _plan.Steps[number];
         if (step.Trimmer < 0)
         {
-            return false;
+            return Turn.None;
         }
 
         evaluator.SetSources(state, step, otherwiseDrive);
         if (!isFirst && step.IsWithin(step.Shown(state, evaluator.MeterReading(state, step.Step, limited: false))))
         {
-            return false;
+            return Turn.None;
         }
 
         double before = state.Positions[step.Trimmer];
@@ -101,7 +119,14 @@ internal sealed class BenchAdjuster(Evaluator evaluator, AdjustmentPlan? written
             moved == 0 ? progress.Direction : Math.Sign(moved));
 
         // A trimmer that stands where it stood, at an end or where the hand left it before, does no more in another pass.
-        return isFirst || Math.Abs(moved) > Evaluator.Moved;
+        return isFirst || Math.Abs(moved) > Evaluator.Moved ? Turn.Moved : Turn.InVain;
+    }
+
+    private enum Turn
+    {
+        None,
+        InVain,
+        Moved,
     }
 
     private readonly record struct Progress(double Ideal, double Travel, int Direction);

@@ -28,9 +28,10 @@ internal sealed class AdjustmentOrderCheck : Check
         }
 
         UnitState[] units = [.. Units(context)];
-        (int step, double left) = Worst(evaluator, plan, judged, units);
-        int nominalRounds = Rounds(evaluator, plan, units[0]);
-        int rounds = units.Max(u => Rounds(evaluator, plan, u));
+        BenchResult[] results = [.. Adjusted(evaluator, plan, units, AdjustmentPlan.MostRounds)];
+        (int step, double left) = Worst(plan, judged, results);
+        int nominalRounds = results[0].Rounds;
+        int rounds = results.Max(r => r.Rounds);
         PlannedStep worst = plan.Steps[step];
         string unit = worst.Step.MeterUnit;
         string[] disturbing = [.. plan.Steps.Skip(step + 1).Where(s => Moves(evaluator, worst, s)).Select(s => s.Step.Name.Value)];
@@ -63,7 +64,7 @@ internal sealed class AdjustmentOrderCheck : Check
             foreach (PlannedStep[] order in Permutations([.. plan.Steps]))
             {
                 AdjustmentPlan other = new([.. order]);
-                double left = Worst(evaluator, other, judged, units).Left;
+                double left = Worst(other, judged, Adjusted(evaluator, other, units, mostRounds: 1)).Left;
                 if (left < best.Left)
                 {
                     best = (other, left);
@@ -105,21 +106,17 @@ internal sealed class AdjustmentOrderCheck : Check
     }
 
     /// <summary>The step, by its place in the file, that one pass leaves farthest from its target, and how far as a part of its tolerance.</summary>
-    private static (int Step, double Left) Worst(Evaluator evaluator, AdjustmentPlan plan, int[] judged, UnitState[] units)
+    private static (int Step, double Left) Worst(AdjustmentPlan plan, int[] judged, IEnumerable<BenchResult> units)
     {
         (int Step, double Left) worst = (judged[0], 0);
-        BenchAdjuster adjuster = new(evaluator, plan);
-        UnitState state = evaluator.NewState();
-        foreach (UnitState unit in units)
+        foreach (BenchResult unit in units)
         {
-            state.CopyFrom(unit);
-            ImmutableArray<BenchStepResult> results = adjuster.Adjust(state, mostRounds: 1).Steps;
-            for (int i = 0; i < results.Length; i++)
+            for (int i = 0; i < unit.First.Length; i++)
             {
                 // A trimmer that can't reach is another check's matter.
                 PlannedStep step = plan.Steps[i];
-                double left = Math.Abs(results[i].Shown - step.Target) / step.Tolerance;
-                if (judged.Contains(step.Number) && results[i].Ideal is >= 0 and <= 1 && left > worst.Left)
+                double left = Math.Abs(unit.First[i].Shown - step.Target) / step.Tolerance;
+                if (judged.Contains(step.Number) && unit.First[i].Ideal is >= 0 and <= 1 && left > worst.Left)
                 {
                     worst = (step.Number, left);
                 }
@@ -129,11 +126,10 @@ internal sealed class AdjustmentOrderCheck : Check
         return worst;
     }
 
-    private static int Rounds(Evaluator evaluator, AdjustmentPlan plan, UnitState unit)
+    private static IEnumerable<BenchResult> Adjusted(Evaluator evaluator, AdjustmentPlan plan, UnitState[] units, int mostRounds)
     {
-        UnitState state = evaluator.NewState();
-        state.CopyFrom(unit);
-        return new BenchAdjuster(evaluator, plan).Adjust(state).Rounds;
+        BenchAdjuster adjuster = new(evaluator, plan);
+        return units.Select(u => adjuster.Adjust(u.Copy(), mostRounds));
     }
 
     /// <summary>Whether turning a later step's trimmer through a tenth of its travel takes a tenth of an earlier step's tolerance or more.</summary>
