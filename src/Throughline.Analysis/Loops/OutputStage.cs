@@ -9,7 +9,7 @@ internal sealed class OutputStage(CheckContext context)
     /// <summary>What is further from the stage's own straight line than this part of the span is no longer controlled.</summary>
     private const double LoadEffect = 1e-3;
 
-    private const int MostSteps = 30;
+    private const int MostSteps = 60;
 
     /// <summary>Supplies that move the saturated stage by less than this part of the span per volt do not decide.</summary>
     private const double LeastSupplyEffect = 6.25e-6;
@@ -216,30 +216,49 @@ internal sealed class OutputStage(CheckContext context)
         return state;
     }
 
-    /// <summary>Where a function passes from 0 or less at a good end to more at a bad one. Beyond the passage it is nearly straight, which regula
-    /// falsi with halved ends (the Illinois rule) uses: a third of the solves of halving.</summary>
+    /// <summary>
+    /// Where a function passes from 0 or less at a good end to more at a bad one. Far on the good side it is level and tells nothing: there the straight line through the last two bad points
+    /// says where it passes, nearer by the one through both ends. A step that has neither halved what is left nor come near is followed by one that halves.
+    /// </summary>
+    /// <param name="tolerance">How far apart the ends may be in the end, as a part of the greater.</param>
+    /// <returns>The good end.</returns>
     public static double Search(double good, double bad, Func<double, double> excess, double tolerance = 1e-6)
     {
-        double atGood = excess(good);
         double atBad = excess(bad);
-        int side = 0;
-        for (int i = 0; i < MostSteps && Math.Abs(bad - good) > tolerance * Math.Max(Math.Abs(good), Math.Abs(bad)); i++)
+        double atGood = double.NaN;
+        double level = 0;
+        (double X, double At)? before = null;
+        bool halves = true;
+        for (int i = 0; i < MostSteps; i++)
         {
-            double share = atGood / (atGood - atBad);
-            double x = good + (Math.Clamp(share, 0.02, 0.98) * (bad - good));
+            double width = bad - good;
+            double least = 0.4 * tolerance * Math.Max(Math.Abs(good), Math.Abs(bad));
+            if (Math.Abs(width) <= 2.5 * least)
+            {
+                break;
+            }
+
+            double share = halves ? 0.5
+                : atGood > 0.5 * level ? atGood / (atGood - atBad)
+                : before is { } b ? (bad - (atBad * (bad - b.X) / (atBad - b.At)) - good) / width
+                : 0.5;
+            double nearest = Math.Min(0.5, least / Math.Abs(width));
+            double x = good + ((double.IsNaN(share) ? 0.5 : Math.Clamp(share, nearest, 1 - nearest)) * width);
             double at = excess(x);
             if (at <= 0)
             {
-                (good, atGood) = (x, at);
-                atBad = side == 1 ? atBad / 2 : atBad;
-                side = 1;
+                // The line through the bad points would lead here again.
+                (good, atGood, before) = (x, at, null);
+                level = Math.Min(level, at);
             }
             else
             {
+                before = (bad, atBad);
                 (bad, atBad) = (x, at);
-                atGood = side == -1 ? atGood / 2 : atGood;
-                side = -1;
             }
+
+            bool isNear = at > 0 && before is { } last && at < 0.1 * last.At;
+            halves = !isNear && Math.Abs(bad - good) > 0.5 * Math.Abs(width);
         }
 
         return good;
