@@ -69,6 +69,51 @@ public sealed class ExtremesTests
         }
     }
 
+    /// <summary>The same where a unit is different in a single value, so that most steps have nothing to do.</summary>
+    [Theory]
+    [MemberData(nameof(Demos))]
+    public void Adjust_OneValueAtItsLimit_EndsWhereTheRoundsEnd(string demo)
+    {
+        Evaluator evaluator = CreateEvaluator(demo);
+        ParameterSet parameters = evaluator.Model.Parameters;
+        for (int parameter = 0; parameter < parameters.Count; parameter++)
+        {
+            UnitState together = evaluator.NewState();
+            together.Values[parameter] = parameters.High(parameter);
+            UnitState byRounds = together.Copy();
+            evaluator.Adjust(together);
+            evaluator.Adjust(byRounds, withReadings: true);
+            for (int trimmer = 0; trimmer < together.Positions.Length; trimmer++)
+            {
+                Assert.Equal(byRounds.Positions[trimmer], together.Positions[trimmer], 1e-6);
+            }
+        }
+    }
+
+    /// <summary>What is different behind the isolation is no matter of the trimmers before it, to the last bit.</summary>
+    [Fact]
+    public void Adjust_DifferentBehindTheIsolation_LeavesTheTrimmersBeforeItAlone()
+    {
+        Evaluator evaluator = CreateEvaluator("hopper-bridge");
+        ParameterSet parameters = evaluator.Model.Parameters;
+        int[] before = [.. evaluator.Plan.Steps.Where(s => !s.Step.IsAtLoop).Select(s => s.Trimmer)];
+        int[] behind = [.. evaluator.Plan.Steps.Where(s => s.Step.IsAtLoop).Select(s => s.Trimmer)];
+        int moving = 0;
+        for (int parameter = 0; parameter < parameters.Count; parameter++)
+        {
+            UnitState unit = evaluator.NewState();
+            unit.Values[parameter] = parameters.High(parameter);
+            evaluator.Adjust(unit);
+            if (behind.Any(t => Math.Abs(unit.Positions[t] - evaluator.Nominal.Positions[t]) > 1e-4))
+            {
+                moving++;
+                Assert.All(before, t => Assert.Equal(evaluator.Nominal.Positions[t], unit.Positions[t]));
+            }
+        }
+
+        Assert.InRange(moving, 5, parameters.Count / 2);
+    }
+
     /// <summary>The same where a resistor is so wrong that a trimmer is turned to its end and its step missed.</summary>
     [Theory]
     [MemberData(nameof(Demos))]
