@@ -128,6 +128,17 @@ public class ThermocoupleTests
         Assert.Equal(type.HighestCelsius, type.Celsius(type.Emf(type.HighestCelsius)), 1e-6);
     });
 
+    [Fact] // Property: a temperature so near to an end that rounding puts its emf beyond that of the end is still told
+    public void Celsius_OfTheEmfBesideEitherEnd_IsTheTemperature() => Assert.All(Thermocouple.ByType.Values, type =>
+    {
+        for (int i = 0; i < 2000; i++)
+        {
+            double low = type.LowestInvertible + (i * 5.7e-14), high = type.HighestCelsius - (i * 2.3e-13);
+            Assert.Equal(low, type.Celsius(type.Emf(low)), 1e-6);
+            Assert.Equal(high, type.Celsius(type.Emf(high)), 1e-6);
+        }
+    });
+
     [Fact] // Below 42 °C the emf of type B falls to −2.6 µV at 21 °C and comes back: no temperature follows from it
     public void Celsius_OfTypeBBelowItsZero_IsNaN()
     {

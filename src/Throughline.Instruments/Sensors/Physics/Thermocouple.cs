@@ -25,8 +25,10 @@ public sealed class Thermocouple
 
         // Below 42.1 °C type B gives every emf twice or not at all, so a temperature follows from its emf only above that.
         LowestInvertible = type == 'B' ? ZeroOfTypeB : LowestCelsius;
-        _lowestEmf = Emf(LowestInvertible);
-        _highestEmf = Emf(HighestCelsius);
+
+        // Near an end rounding may put a temperature's emf beyond that of the end.
+        _lowestEmf = Emf(LowestInvertible) - (SegmentAt(direct, LowestInvertible).Rounding(LowestInvertible) / 1000);
+        _highestEmf = Emf(HighestCelsius) + (SegmentAt(direct, HighestCelsius).Rounding(HighestCelsius) / 1000);
     }
 
     /// <summary>The types B, E, J, K, N, R, S and T by letter.</summary>
@@ -180,6 +182,18 @@ public sealed class Thermocouple
             }
 
             return Exponential.Length == 0 ? sum : sum + Bell(x);
+        }
+
+        /// <summary>What <see cref="Value"/> may be wrong by: 2n u Σ|cᵢ xⁱ| for Horner's rule of degree n (Higham: Accuracy and Stability of Numerical Algorithms, 2002, section 5.1, from memory).</summary>
+        public double Rounding(double x)
+        {
+            double sum = 0;
+            for (int i = Coefficients.Length - 1; i >= 0; i--)
+            {
+                sum = (sum * Math.Abs(x)) + Math.Abs(Coefficients[i]);
+            }
+
+            return 2 * Coefficients.Length * Math.ScaleB(1, -53) * sum;
         }
 
         public double Slope(double x)
