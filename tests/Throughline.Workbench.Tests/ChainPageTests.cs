@@ -96,6 +96,48 @@ public sealed class ChainPageTests(BrowserFixture browser) : IAsyncLifetime
     }
 
     [Fact]
+    public async Task File_OpenedWithAMistake_IsInViewAtTheMistake()
+    {
+        string path = _served.Folder.PathOf("nutrient-ph/instrument.yaml");
+        string text = await File.ReadAllTextAsync(path, TestContext.Current.CancellationToken);
+        await File.WriteAllTextAsync(path, text + "\nnonsense: 1\n", TestContext.Current.CancellationToken);
+        await using WatchedPage watched = await browser.OpenAsync(_served.Page("chain", "nutrient-ph/instrument.yaml"));
+        IPage page = watched.Page;
+        await page.GetByText("Nothing can follow yet: the file has a mistake.").WaitForAsync();
+        Assert.Contains("nonsense", await page.Locator(".diagnostic").TextContentAsync(), StringComparison.Ordinal);
+        await page.WaitForFunctionAsync(
+            """
+            () => {
+                const line = [...document.querySelectorAll(".cm-line")].find(l => l.textContent.startsWith("nonsense"))?.getBoundingClientRect();
+                const view = document.querySelector(".cm-scroller").getBoundingClientRect();
+                return line && line.top >= view.top && line.bottom <= view.bottom;
+            }
+            """);
+        await page.Locator(".cm-lintRange-error").WaitForAsync();
+
+        // The mistake taken away, everything follows.
+        await ReplaceAsync(watched, "nonsense: 1", "");
+        await page.Locator("#nomogram").WaitForAsync();
+        Assert.Equal("", watched.Complaints);
+    }
+
+    [Fact]
+    public async Task Address_NamesWhatIsLaidBeside_AndRestoresIt()
+    {
+        await using WatchedPage watched = await browser.OpenAsync(_served.Page("chain", "nutrient-ph/instrument.yaml", "&beside=file:cold-store-pt100/instrument.yaml"));
+        IPage page = watched.Page;
+        ILocator legend = page.Locator(".nomogram").GetByText("cold-store-pt100/instrument.yaml");
+        await legend.WaitForAsync();
+        await page.WaitForFunctionAsync("() => new URL(location).searchParams.get('beside') === 'file:cold-store-pt100/instrument.yaml'");
+        string kept = page.Url;
+        await page.GetByRole(AriaRole.Link, new() { Name = "Supplies" }).First.ClickAsync();
+        await page.WaitForFunctionAsync("() => location.pathname.endsWith('supplies') && location.search.includes('beside')");
+        await using WatchedPage again = await browser.OpenAsync(kept);
+        await again.Page.Locator(".nomogram").GetByText("cold-store-pt100/instrument.yaml").WaitForAsync();
+        Assert.Equal("", watched.Complaints + again.Complaints);
+    }
+
+    [Fact]
     public async Task Save_ByKeyboard_WritesTheFile()
     {
         await using WatchedPage watched = await browser.OpenAsync(_served.Page("chain", "nutrient-ph/instrument.yaml"));

@@ -95,7 +95,7 @@ public sealed partial class InstrumentPage : ComponentBase, IDisposable
         _isBesideAsked = true;
         if (session.State.Other?.Word != word && await OtherText.OfAsync(Workspace, session, word, CancellationToken.None) is { Text: { } text } other)
         {
-            session.LayBeside(other.Name, text, word);
+            session.LayBeside(other.Name, text, word, other.Folder);
         }
     }
 

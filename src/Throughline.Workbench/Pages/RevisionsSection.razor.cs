@@ -79,7 +79,7 @@ public sealed partial class RevisionsSection : ComponentBase, IDisposable
     {
         _chosen = word ?? "";
         _trouble = null;
-        (string name, string? text) = await OtherText.OfAsync(Workspace, Session, _chosen, _gone.Token);
+        (string name, string? text, string? folder) = await OtherText.OfAsync(Workspace, Session, _chosen, _gone.Token);
         if (name.Length == 0)
         {
             Remove();
@@ -88,7 +88,7 @@ public sealed partial class RevisionsSection : ComponentBase, IDisposable
         {
             _trouble = $"{name} can't be read.";
         }
-        else if (Session.LayBeside(name, text, _chosen) is [var mistake, ..])
+        else if (Session.LayBeside(name, text, _chosen, folder) is [var mistake, ..])
         {
             _trouble = $"{name} has a mistake in line {mistake.Span.Line}: {mistake.Message}";
         }

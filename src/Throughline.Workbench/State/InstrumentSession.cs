@@ -160,9 +160,10 @@ public sealed class InstrumentSession : IDisposable
     /// <summary>Lays another text beside.</summary>
     /// <returns>Its mistakes; none when it is laid beside.</returns>
     /// <param name="word">See <see cref="OtherRevision"/>.</param>
-    public ImmutableArray<Diagnostic> LayBeside(string name, string text, string? word = null)
+    /// <param name="folder">Where its parts file may be; null for where this one's is.</param>
+    public ImmutableArray<Diagnostic> LayBeside(string name, string text, string? word = null, string? folder = null)
     {
-        Parsed<Instrument> parsed = ReadText(text);
+        Parsed<Instrument> parsed = folder is null ? ReadText(text) : InstrumentReader.ReadText(name, text, folder);
         if (parsed is not { Value: { } instrument, Diagnostics.IsEmpty: true })
         {
             return parsed.Diagnostics;
