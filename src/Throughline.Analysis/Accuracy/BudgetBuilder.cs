@@ -244,8 +244,7 @@ internal sealed class BudgetBuilder
 
     private Node? MakeNode(double x, UnitState unit, double ambient, double process, double age, bool follow, ImmutableArray<double> inStandards)
     {
-        UnitState state = _evaluator.NewState();
-        state.CopyFrom(unit);
+        UnitState state = unit.Copy();
         state.Measurand = x;
         (state.AmbientCelsius, state.ProcessCelsius, state.AgeSeconds) = (ambient, process, age);
         bool isDriven = _hasLoop && _context.Model.OutputConverter is not null;
@@ -493,8 +492,7 @@ internal sealed class BudgetBuilder
         }
 
         QuantityRange range = _context.Instrument.Calibration!.Temperature;
-        UnitState state = _evaluator.NewState();
-        state.CopyFrom(unit);
+        UnitState state = unit.Copy();
         state.Measurand = x;
         double before = _exact.Indicated(reference.Gradient.Signal, inStandards.AsSpan(), _exact.StandardCelsius, state);
         double At(double celsius, ImmutableArray<double> signals) => _exact.Indicated(reference.Gradient.Signal, signals.AsSpan(), celsius, state) - before;
@@ -619,16 +617,14 @@ internal sealed class BudgetBuilder
             return indicated - weighed.Measurand;
         }
 
-        UnitState state = _evaluator.NewState();
-        state.CopyFrom(weighed.Unit);
+        UnitState state = weighed.Unit.Copy();
         state.Measurand = weighed.Measurand;
         return _exact.Loop(state, indicated) - _evaluator.LoopScale!.Forward(weighed.Measurand);
     }
 
     private double IndicatedAtReference(Weighed weighed)
     {
-        UnitState state = _evaluator.NewState();
-        state.CopyFrom(weighed.Unit);
+        UnitState state = weighed.Unit.Copy();
         state.Measurand = weighed.Measurand;
         return _exact.Indicated(weighed.Reference.Gradient.Signal, weighed.InStandards.AsSpan(), _exact.StandardCelsius, state);
     }
@@ -683,8 +679,7 @@ internal sealed class BudgetBuilder
         // Conditions first: the corner at which everything together reaches furthest.
         Node corner = weighed.Corners.MaxBy(n => Of(n, output).Select((g, i) => Math.Abs(g) * _contributions[i].Limit).Sum())!;
         double[] slopes = Of(corner, output);
-        UnitState unit = _evaluator.NewState();
-        unit.CopyFrom(weighed.Unit);
+        UnitState unit = weighed.Unit.Copy();
         for (int i = 0; i < _contributions.Length; i++)
         {
             Contribution c = _contributions[i];

@@ -22,8 +22,7 @@ internal sealed class ExactChain(Evaluator evaluator)
     /// <summary>A unit in a standard, conditions of the bench.</summary>
     public UnitState InStandard(UnitState unit, int standard, double celsius)
     {
-        UnitState state = evaluator.NewState();
-        state.CopyFrom(unit);
+        UnitState state = unit.Copy();
         SetReference(state);
         state.ProcessCelsius = celsius;
         state.Measurand = evaluator.Calibrator.TrueValue(standard, celsius, state);

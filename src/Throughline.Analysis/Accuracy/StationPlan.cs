@@ -116,8 +116,7 @@ internal sealed class StationPlan
     /// <summary>A unit that is nominal in nothing, so that no dependence hides behind a nought; its drifts are nought.</summary>
     private static UnitState SampleOf(Evaluator evaluator, UnitState point)
     {
-        UnitState sample = evaluator.NewState();
-        sample.CopyFrom(point);
+        UnitState sample = point.Copy();
         ParameterSet parameters = evaluator.Model.Parameters;
         for (int i = 0; i < parameters.Count; i++)
         {

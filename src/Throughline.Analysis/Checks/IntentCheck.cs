@@ -169,8 +169,7 @@ internal sealed class IntentCheck : Check
 
         double Error(UnitState unit, ScalePoint point)
         {
-            UnitState state = evaluator.NewState();
-            state.CopyFrom(unit);
+            UnitState state = unit.Copy();
             return evaluator.OutgoingAt(stage, state, point.From.Value) - point.To.Value;
         }
     }

@@ -65,8 +65,7 @@ internal sealed class OutputTestCheck : Check
             s.DriveVolts = Math.Clamp(volts, 0.01 * full, 0.99 * full);
         });
         Extreme extreme = context.Extremes.Find(reading, [inside], limited: true);
-        UnitState unit = context.Evaluator.NewState();
-        unit.CopyFrom(side == Sides.High ? extreme.AtHigh : extreme.AtLow);
+        UnitState unit = (side == Sides.High ? extreme.AtHigh : extreme.AtLow).Copy();
         unit.DriveVolts = volts;
         return context.Evaluator.Field.Solve(unit, limited: true).Status == SolveStatus.Solved ? Evaluator.LoopValue(context.Evaluator.Field) : double.NaN;
     }

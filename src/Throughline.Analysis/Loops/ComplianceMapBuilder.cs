@@ -70,8 +70,7 @@ internal sealed class ComplianceMapBuilder(CheckContext context)
         Loop loop = context.Instrument.Loop!;
         double[] greatest = new double[grid.Supplies.Length];
         double[] ofScale = new double[grid.Supplies.Length];
-        UnitState state = context.Evaluator.NewState();
-        state.CopyFrom(unit);
+        UnitState state = unit.Copy();
         for (int row = 0; row < grid.Supplies.Length; row++)
         {
             if (grid.Supply >= 0)

@@ -105,7 +105,7 @@ internal sealed class OutputStage(CheckContext context)
     /// <summary>The supply whose voltage moves the output of the saturated stage most; null when none does.</summary>
     public Parameter? DecisiveSupply(UnitState unit, double needed, double load)
     {
-        UnitState state = Copy(unit);
+        UnitState state = unit.Copy();
         state.Burden = load;
         Drive(state, 1.5 * needed);
         if (Run.Solve(state, limited: true).Status != SolveStatus.Solved)
@@ -130,7 +130,7 @@ internal sealed class OutputStage(CheckContext context)
     {
         int index = context.Model.Parameters.IndexOf(supply);
         double nominal = supply.Quantity.Value;
-        UnitState state = Copy(unit);
+        UnitState state = unit.Copy();
         double Missing(double volts)
         {
             state.Values[index] = volts;
@@ -173,7 +173,7 @@ internal sealed class OutputStage(CheckContext context)
     /// <summary>What the receiver gets at a drive and a load, A or V.</summary>
     public double Value(UnitState unit, double value, double load, bool limited = true)
     {
-        UnitState state = Copy(unit);
+        UnitState state = unit.Copy();
         state.Burden = load;
         Drive(state, value);
         return Run.Solve(state, limited, fromLast: true).Status == SolveStatus.Solved ? Evaluator.LoopValue(Run) : double.NaN;
@@ -207,13 +207,6 @@ internal sealed class OutputStage(CheckContext context)
         {
             state.DriveVolts = drive;
         }
-    }
-
-    private UnitState Copy(UnitState unit)
-    {
-        UnitState state = context.Evaluator.NewState();
-        state.CopyFrom(unit);
-        return state;
     }
 
     /// <summary>
